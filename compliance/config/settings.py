@@ -1,0 +1,202 @@
+"""All settings, each from one environment variable or a constant. The table of variables is in DEVELOPERS.md."""
+
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import dj_database_url
+
+from compliance.config.environment import Environment
+
+env = Environment()
+ROOT = Path(__file__).resolve().parents[2]
+
+# What a run keeps: database, mail, broker and exports of the embedded mode. Ignored by git.
+DATA_DIR = Path(env.text("DATA_DIR", str(ROOT / ".data")))
+DATA_DIR.mkdir(parents=True, exist_ok=True)
+
+DATABASE_URL = env.url("DATABASE_URL", schemes=("postgres", "postgresql", "sqlite"))
+REDIS_URL = env.url("REDIS_URL", schemes=("redis", "rediss"))
+EMBEDDED = not DATABASE_URL
+
+# Links in mails start with it, and its scheme decides whether cookies and redirects insist on TLS.
+PUBLIC_URL = env.url("PUBLIC_URL", schemes=("http", "https"), default="https://localhost").rstrip("/")
+_public = urlsplit(PUBLIC_URL)
+_over_tls = _public.scheme == "https"
+
+DEBUG = env.flag("DEBUG", default=False)
+SECRET_KEY = env.secret("SECRET_KEY", kept_in=DATA_DIR / "secret_key" if EMBEDDED else None)
+ALLOWED_HOSTS = env.words("ALLOWED_HOSTS") or [_public.hostname or "localhost"]
+CSRF_TRUSTED_ORIGINS = [f"{_public.scheme}://{_public.netloc}"]
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "django_filters",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "equipment",
+    "alarms",
+    "compliance",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "compliance.config.urls"
+WSGI_APPLICATION = "compliance.config.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {"context_processors": ["django.template.context_processors.request"]},
+    }
+]
+
+# --- data ---------------------------------------------------------------------------------------------------------
+# IMMEDIATE: a transaction that will write takes the write lock at its start. With the deferred default a reader that
+# turns writer fails at once, whatever the timeout; measured, half of all contended writes were lost that way.
+SQLITE_OPTIONS = {
+    "transaction_mode": "IMMEDIATE",
+    "timeout": 20,
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+}
+DATABASES = {
+    "default": dj_database_url.parse(
+        DATABASE_URL or f"sqlite:///{DATA_DIR / 'register.sqlite3'}", conn_max_age=60, conn_health_checks=True
+    )
+}
+if "sqlite" in DATABASES["default"]["ENGINE"]:
+    DATABASES["default"] |= {"OPTIONS": SQLITE_OPTIONS, "CONN_MAX_AGE": 0}
+    # A file, not memory: an in-memory database would hide every locking fault.
+    DATABASES["default"]["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+AUTH_USER_MODEL = "equipment.User"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+CACHES = {
+    "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+    if REDIS_URL
+    else {"BACKEND": "django.core.cache.backends.filebased.FileBasedCache", "LOCATION": str(DATA_DIR / "cache")}
+}
+
+# --- time and words: stored and computed in UTC; each facility has a zone of its own ---------------------------------
+USE_TZ = True
+TIME_ZONE = "UTC"
+LANGUAGE_CODE = "en-us"
+USE_I18N = False
+
+# --- files ----------------------------------------------------------------------------------------------------------
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+WHITENOISE_USE_FINDERS = True
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+MEDIA_ROOT = DATA_DIR / "files"
+# One request body at most; a larger one is refused before it is read.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+FILE_UPLOAD_MAX_MEMORY_SIZE = 1024 * 1024
+
+# --- mail -----------------------------------------------------------------------------------------------------------
+MAIL_FROM = DEFAULT_FROM_EMAIL = SERVER_EMAIL = env.text("MAIL_FROM", f"alarms@{_public.hostname or 'localhost'}")
+_smtp = env.smtp("SMTP_URL")
+EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if _smtp else 'filebased'}.EmailBackend"
+EMAIL_FILE_PATH = str(DATA_DIR / "mail")
+globals().update(_smtp)
+
+# --- tasks: a message only says "drain"; the tables are the queue, so a lost message costs a minute ------------------
+BROKER_FOLDER = DATA_DIR / "broker"
+CELERY_BROKER_URL = REDIS_URL or "filesystem://"
+CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, object] = {
+    # The sweep that hands out a killed worker's message runs every interval x throttle seconds (100 by default).
+    "visibility_timeout": 600,
+    "unacked_restore_interval": 10,
+    "unacked_restore_throttle": 1,
+    "socket_timeout": 1,
+    "socket_connect_timeout": 1,
+}
+if not REDIS_URL:
+    BROKER_FOLDER.mkdir(exist_ok=True)
+    (BROKER_FOLDER / "processed").mkdir(exist_ok=True)
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        "data_folder_in": str(BROKER_FOLDER),
+        "data_folder_out": str(BROKER_FOLDER),
+        "processed_folder": str(BROKER_FOLDER / "processed"),
+        "control_folder": str(BROKER_FOLDER / "control"),
+        "polling_interval": 0.1,
+    }
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_SOFT_TIME_LIMIT = 240
+CELERY_TASK_TIME_LIMIT = 300
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_ENABLE_REMOTE_CONTROL = False
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")
+
+# --- transport security ------------------------------------------------------------------------------------------
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.flag("BEHIND_PROXY", default=False) else None
+SECURE_SSL_REDIRECT = _over_tls
+SECURE_HSTS_SECONDS = 31_536_000 if _over_tls else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _over_tls
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = _over_tls
+X_FRAME_OPTIONS = "DENY"
+
+# --- API ------------------------------------------------------------------------------------------------------------
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "equipment.api.authentication.KeyAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["equipment.api.parsers.StrictJSONParser"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_PAGINATION_CLASS": "equipment.api.paging.NewestFirst",
+    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
+    "DEFAULT_THROTTLE_CLASSES": ["equipment.api.throttling.KeyThrottle"],
+    "DEFAULT_THROTTLE_RATES": {"key": env.text("API_RATE", "6000/min")},
+    "EXCEPTION_HANDLER": "equipment.api.problems.answer_problem",
+    "UNAUTHENTICATED_USER": None,
+    "COERCE_DECIMAL_TO_STRING": False,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Marina fuel compliance",
+    "VERSION": "1",
+    "DESCRIPTION": "State facts about tanks and what was observed at them; read what the rules say and who was told.",
+    "OAS_VERSION": "3.1.1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "SWAGGER_UI_SETTINGS": {"persistAuthorization": True, "validatorUrl": None},
+    "POSTPROCESSING_HOOKS": ["drf_spectacular.hooks.postprocess_schema_enums"],
+}
+
+# --- logs -------------------------------------------------------------------------------------------------------
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"()": "compliance.config.logs.JSONLines"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env.text("LOG_LEVEL", "INFO")},
+}
+
+env.finish()
