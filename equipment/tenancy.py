@@ -66,7 +66,9 @@ def facilities_visible_to(actor: Actor, *, now: datetime, right: Right = Right.R
     return Facility.objects.filter(pk__in=grants.values("facility"))
 
 
-def acting_organisation(actor: Actor, facility: Facility, *, right: Right, now: datetime) -> Organisation | None:
+def acting_organisation(
+    actor: Actor, facility: Facility, *, right: Right, now: datetime
+) -> Organisation | None:
     """The organisation in whose name the actor uses the right at this facility; the operator's own comes first."""
     roles = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
     grants = grants_in_force(now=now).filter(

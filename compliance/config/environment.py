@@ -81,7 +81,9 @@ class Environment:
         if given:
             return given
         if kept_in is None:
-            self.faults.append(f"{name}: required as soon as DATABASE_URL is set; make one with: openssl rand -base64 48")
+            self.faults.append(
+                f"{name}: required as soon as DATABASE_URL is set; make one with: openssl rand -base64 48"
+            )
             return ""
         return _kept_secret(kept_in)
 
@@ -94,7 +96,9 @@ class Environment:
 def _kept_secret(file: Path) -> str:
     try:
         # Exclusive creation: of two first starts at the same moment, one writes and the other reads.
-        with os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as new:
+        with os.fdopen(
+            os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8"
+        ) as new:
             new.write(secrets.token_urlsafe(64))
     except FileExistsError:
         pass

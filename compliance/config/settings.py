@@ -64,7 +64,7 @@ TEMPLATES = [
     }
 ]
 
-# --- data ---------------------------------------------------------------------------------------------------------
+# --- data --------------------------------------------------------------------------------------------------
 # IMMEDIATE: a transaction that will write takes the write lock at its start. With the deferred default a reader that
 # turns writer fails at once, whatever the timeout; measured, half of all contended writes were lost that way.
 SQLITE_OPTIONS = {
@@ -90,16 +90,19 @@ AUTH_PASSWORD_VALIDATORS = [
 CACHES = {
     "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
     if REDIS_URL
-    else {"BACKEND": "django.core.cache.backends.filebased.FileBasedCache", "LOCATION": str(DATA_DIR / "cache")}
+    else {
+        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "LOCATION": str(DATA_DIR / "cache"),
+    }
 }
 
-# --- time and words: stored and computed in UTC; each facility has a zone of its own ---------------------------------
+# --- time and words: stored and computed in UTC; each facility has a zone of its own -----------------------
 USE_TZ = True
 TIME_ZONE = "UTC"
 LANGUAGE_CODE = "en-us"
 USE_I18N = False
 
-# --- files ----------------------------------------------------------------------------------------------------------
+# --- files -------------------------------------------------------------------------------------------------
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
 WHITENOISE_USE_FINDERS = True
@@ -112,8 +115,10 @@ MEDIA_ROOT = DATA_DIR / "files"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 1024 * 1024
 
-# --- mail -----------------------------------------------------------------------------------------------------------
-MAIL_FROM = DEFAULT_FROM_EMAIL = SERVER_EMAIL = env.text("MAIL_FROM", f"alarms@{_public.hostname or 'localhost'}")
+# --- mail --------------------------------------------------------------------------------------------------
+MAIL_FROM = DEFAULT_FROM_EMAIL = SERVER_EMAIL = env.text(
+    "MAIL_FROM", f"alarms@{_public.hostname or 'localhost'}"
+)
 _smtp = env.smtp("SMTP_URL")
 EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if _smtp else 'filebased'}.EmailBackend"
 EMAIL_FILE_PATH = str(DATA_DIR / "mail")
@@ -150,15 +155,17 @@ CELERY_WORKER_ENABLE_REMOTE_CONTROL = False
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")
 
-# --- transport security ------------------------------------------------------------------------------------------
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.flag("BEHIND_PROXY", default=False) else None
+# --- transport security ------------------------------------------------------------------------------------
+SECURE_PROXY_SSL_HEADER = (
+    ("HTTP_X_FORWARDED_PROTO", "https") if env.flag("BEHIND_PROXY", default=False) else None
+)
 SECURE_SSL_REDIRECT = _over_tls
 SECURE_HSTS_SECONDS = 31_536_000 if _over_tls else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _over_tls
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = _over_tls
 X_FRAME_OPTIONS = "DENY"
 
-# --- API ------------------------------------------------------------------------------------------------------------
+# --- API ---------------------------------------------------------------------------------------------------
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
         "equipment.api.authentication.KeyAuthentication",
@@ -190,7 +197,7 @@ SPECTACULAR_SETTINGS = {
     "POSTPROCESSING_HOOKS": ["drf_spectacular.hooks.postprocess_schema_enums"],
 }
 
-# --- logs -------------------------------------------------------------------------------------------------------
+# --- logs --------------------------------------------------------------------------------------------------
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,

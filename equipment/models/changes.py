@@ -14,10 +14,14 @@ def once_a_day(name: str, *fields: str) -> list[models.UniqueConstraint]:
     stands = Q(withdrawn_at=None)
     return [
         models.UniqueConstraint(
-            fields=["component", *fields], condition=stands & ~Q(component=None), name=f"one_component_{name}_a_day"
+            fields=["component", *fields],
+            condition=stands & ~Q(component=None),
+            name=f"one_component_{name}_a_day",
         ),
         models.UniqueConstraint(
-            fields=["facility", *fields], condition=stands & Q(component=None), name=f"one_facility_{name}_a_day"
+            fields=["facility", *fields],
+            condition=stands & Q(component=None),
+            name=f"one_facility_{name}_a_day",
         ),
     ]
 
@@ -26,11 +30,15 @@ class StatusChange(Withdrawable):
     """From this local day on, the component (or, without one, the whole facility) has this status."""
 
     facility = models.ForeignKey(Facility, models.PROTECT, related_name="status_changes")
-    component = models.ForeignKey(Component, models.PROTECT, null=True, blank=True, related_name="status_changes")
+    component = models.ForeignKey(
+        Component, models.PROTECT, null=True, blank=True, related_name="status_changes"
+    )
     effective_on = models.DateField()
     status = models.CharField(max_length=30, choices=Status)
     residue_in = models.FloatField(null=True, blank=True, help_text="measured depth of what is left, inches")
-    residue_pct = models.FloatField(null=True, blank=True, help_text="per cent by weight of the system's capacity")
+    residue_pct = models.FloatField(
+        null=True, blank=True, help_text="per cent by weight of the system's capacity"
+    )
     recorded_at = models.DateTimeField()
     recorded_by = models.CharField(max_length=200)
 
@@ -51,10 +59,12 @@ class StatusChange(Withdrawable):
 
 
 class FieldChange(Withdrawable):
-    """From this local day on, a field of the component or facility has this value; earlier days keep the earlier one."""
+    """From this local day on, a field of the component or facility has this value; earlier days keep theirs."""
 
     facility = models.ForeignKey(Facility, models.PROTECT, related_name="field_changes")
-    component = models.ForeignKey(Component, models.PROTECT, null=True, blank=True, related_name="field_changes")
+    component = models.ForeignKey(
+        Component, models.PROTECT, null=True, blank=True, related_name="field_changes"
+    )
     effective_on = models.DateField()
     field = models.CharField(max_length=60)
     value = models.JSONField(null=True)

@@ -1,10 +1,14 @@
 """Facilities: one site with everything that sells fuel on it."""
 
+from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import Q
 
 from equipment.models.organisations import Organisation
+from equipment.models.validators import list_of_texts, zone_exists
 from equipment.vocabulary import OwnerType, SpillWalkthrough
+
+MONTH_DAY = RegexValidator(r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$", "month and day, as 05-15")
 
 
 class Facility(models.Model):
@@ -14,9 +18,13 @@ class Facility(models.Model):
     """
 
     operator = models.ForeignKey(Organisation, models.PROTECT, related_name="facilities")
-    code = models.CharField(max_length=50, help_text="the operator's own short name of the site, unique for the operator")
+    code = models.CharField(
+        max_length=50, help_text="the operator's own short name of the site, unique for the operator"
+    )
     name = models.CharField(max_length=100)
-    facility_id = models.CharField(max_length=50, null=True, blank=True, help_text="number in the state's register")
+    facility_id = models.CharField(
+        max_length=50, null=True, blank=True, help_text="number in the state's register"
+    )
     facility_type1 = models.CharField(max_length=41, null=True, blank=True)
     owner_type = models.CharField(max_length=33, choices=OwnerType, null=True, blank=True)
     facility_address1 = models.CharField(max_length=100, null=True, blank=True)
@@ -26,27 +34,39 @@ class Facility(models.Model):
     facility_state = models.CharField(max_length=2, null=True, blank=True)
     facility_latitude = models.FloatField(null=True, blank=True)
     facility_longitude = models.FloatField(null=True, blank=True)
-    time_zone = models.CharField(max_length=40, help_text="IANA name; days begin and end here")
-    jurisdictions = models.JSONField(default=list, help_text="rule packs that apply, widest first")
+    time_zone = models.CharField(
+        max_length=40, validators=[zone_exists], help_text="IANA name; days begin and end here"
+    )
+    jurisdictions = models.JSONField(
+        default=list, blank=True, validators=[list_of_texts], help_text="rule packs that apply, widest first"
+    )
     county_agency = models.CharField(max_length=100, null=True, blank=True)
     fire_code_edition = models.CharField(max_length=60, null=True, blank=True)
     over_water = models.BooleanField(null=True, blank=True)
     floating = models.BooleanField(null=True, blank=True)
     flood_prone = models.BooleanField(null=True, blank=True)
     attended = models.BooleanField(null=True, blank=True)
-    season_opens = models.CharField(max_length=5, null=True, blank=True, help_text="MM-DD")
-    season_closes = models.CharField(max_length=5, null=True, blank=True, help_text="MM-DD")
+    season_opens = models.CharField(
+        max_length=5, null=True, blank=True, validators=[MONTH_DAY], help_text="MM-DD"
+    )
+    season_closes = models.CharField(
+        max_length=5, null=True, blank=True, validators=[MONTH_DAY], help_text="MM-DD"
+    )
     serves_non_recreational_vessels = models.BooleanField(null=True, blank=True)
     largest_vessel_barrels = models.FloatField(null=True, blank=True)
     aboveground_oil_gal = models.FloatField(null=True, blank=True)
     petroleum_marketing = models.BooleanField(null=True, blank=True)
     previous_year_monthly_gal = models.FloatField(null=True, blank=True)
     owner_tank_count = models.PositiveIntegerField(null=True, blank=True)
-    elected_spill_walkthrough = models.CharField(max_length=20, choices=SpillWalkthrough, null=True, blank=True)
+    elected_spill_walkthrough = models.CharField(
+        max_length=20, choices=SpillWalkthrough, null=True, blank=True
+    )
     last_delivery_gap_days = models.PositiveIntegerField(null=True, blank=True)
     annual_refresher = models.BooleanField(null=True, blank=True)
     facts_version = models.PositiveBigIntegerField(default=1)
-    version = models.PositiveIntegerField(default=1, help_text="rises with each correction of this row (ETag)")
+    version = models.PositiveIntegerField(
+        default=1, help_text="rises with each correction of this row (ETag)"
+    )
     created_at = models.DateTimeField()
 
     class Meta:

@@ -16,7 +16,9 @@ class Organisation(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=Q(kind__in=OrganisationKind.values), name="organisation_kind_known")
+            models.CheckConstraint(
+                condition=Q(kind__in=OrganisationKind.values), name="organisation_kind_known"
+            )
         ]
 
     def __str__(self) -> str:
@@ -63,7 +65,9 @@ class ApiKey(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=Q(expires_at__gt=F("created_at")), name="key_expires_after_creation"),
+            models.CheckConstraint(
+                condition=Q(expires_at__gt=F("created_at")), name="key_expires_after_creation"
+            ),
             models.CheckConstraint(condition=Q(role__in=MemberRole.values), name="key_role_known"),
         ]
 
@@ -82,7 +86,9 @@ class FacilityAccess(models.Model):
     granted_by = models.CharField(max_length=200)
 
     class Meta:
-        indexes = [models.Index(fields=["organisation", "facility", "starts_at"], name="grant_by_organisation")]
+        indexes = [
+            models.Index(fields=["organisation", "facility", "starts_at"], name="grant_by_organisation")
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(ends_at=None) | Q(ends_at__gt=F("starts_at")), name="grant_ends_after_it_starts"

@@ -5,10 +5,13 @@ from django.db.models import F, Q
 
 from equipment.models.components import Component
 from equipment.models.tanks import positive
+from equipment.models.validators import EachOf
 from equipment.vocabulary import (
     DetectorType,
     Kind,
     PipingElection,
+    PipingMaterial,
+    PipingMethod,
     PipingStyle,
     PipingWall,
     ProtectionSystem,
@@ -24,12 +27,26 @@ class PipingRun(Component):
 
     piping_style = models.CharField(max_length=20, choices=PipingStyle, null=True, blank=True)
     piping_wall_type = models.CharField(max_length=15, choices=PipingWall, null=True, blank=True)
-    piping_material = models.JSONField(null=True, blank=True, help_text="every material of the run, as a list")
-    release_detection = models.JSONField(null=True, blank=True, help_text="every method in use, as a list")
-    elected_piping_release_detection = models.CharField(max_length=20, choices=PipingElection, null=True, blank=True)
+    piping_material = models.JSONField(
+        null=True,
+        blank=True,
+        validators=[EachOf(PipingMaterial.values)],
+        help_text="every material, as a list",
+    )
+    release_detection = models.JSONField(
+        null=True,
+        blank=True,
+        validators=[EachOf(PipingMethod.values)],
+        help_text="every method in use, as a list",
+    )
+    elected_piping_release_detection = models.CharField(
+        max_length=20, choices=PipingElection, null=True, blank=True
+    )
     piping_line_leak_detector = models.BooleanField(null=True, blank=True)
     piping_automated_interstitial_monitoring = models.BooleanField(null=True, blank=True)
-    replaced_on = models.DateField(null=True, blank=True, help_text="last replacement of half the run or more")
+    replaced_on = models.DateField(
+        null=True, blank=True, help_text="last replacement of half the run or more"
+    )
     below_atmospheric = models.BooleanField(null=True, blank=True)
     slopes_to_tank = models.BooleanField(null=True, blank=True)
     single_check_valve = models.BooleanField(null=True, blank=True)
@@ -40,8 +57,12 @@ class PipingRun(Component):
     part_monitored_monthly = models.BooleanField(null=True, blank=True)
     both_walls_monitored = models.BooleanField(null=True, blank=True)
     secondary_containment_test_required = models.BooleanField(null=True, blank=True)
-    containment_line = models.BooleanField(null=True, blank=True, help_text="lies inside a larger containment line")
-    entry_boots = models.PositiveSmallIntegerField(null=True, blank=True, help_text="seals where it enters sumps")
+    containment_line = models.BooleanField(
+        null=True, blank=True, help_text="lies inside a larger containment line"
+    )
+    entry_boots = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="seals where it enters sumps"
+    )
 
 
 class ContainmentSump(Component):
@@ -77,7 +98,9 @@ class Sensor(Component):
 
     KIND = Kind.SENSOR
 
-    sensor_type = models.CharField(max_length=40, null=True, blank=True, help_text="probe, float, liquid, vacuum ...")
+    sensor_type = models.CharField(
+        max_length=40, null=True, blank=True, help_text="probe, float, liquid, vacuum ..."
+    )
     used_for_release_detection = models.BooleanField(null=True, blank=True)
     window_low_in = models.FloatField(null=True, blank=True, help_text="level at which it reports low")
     window_high_in = models.FloatField(null=True, blank=True, help_text="level at which it reports high")
@@ -85,7 +108,9 @@ class Sensor(Component):
     class Meta:
         constraints = [
             models.CheckConstraint(
-                condition=Q(window_low_in=None) | Q(window_high_in=None) | Q(window_high_in__gt=F("window_low_in")),
+                condition=Q(window_low_in=None)
+                | Q(window_high_in=None)
+                | Q(window_high_in__gt=F("window_low_in")),
                 name="sensor_window_opens_upwards",
             )
         ]

@@ -13,7 +13,7 @@ from equipment.vocabulary import Outcome
 class Record(Withdrawable):
     """One activity done once: a test, an inspection, a monitoring result, a repair, a report.
 
-    `performed_on` is the local day at the facility and always known; `performed_at` is the instant where one was stated.
+    `performed_on` is the local day at the facility and always known; `performed_at` is the instant, where stated.
     A record with no subjects is about the whole facility. A correction is a new record that supersedes; a mistake is
     withdrawn with a reason; nothing else ever changes.
     """
@@ -26,7 +26,9 @@ class Record(Withdrawable):
     recorded_at = models.DateTimeField()
     submitted_by = models.ForeignKey(Organisation, models.PROTECT, related_name="records")
     entered_by = models.CharField(max_length=200, help_text="the person or key that sent it")
-    performer = models.CharField(max_length=200, null=True, blank=True, help_text="organisation that did the work")
+    performer = models.CharField(
+        max_length=200, null=True, blank=True, help_text="organisation that did the work"
+    )
     technician = models.CharField(max_length=200, null=True, blank=True)
     certificate = models.CharField(max_length=100, null=True, blank=True)
     outcome = models.CharField(max_length=15, choices=Outcome, null=True, blank=True)
@@ -34,13 +36,20 @@ class Record(Withdrawable):
     regarding = models.CharField(max_length=40, null=True, blank=True, help_text="what it answers: A12, R88")
     note = models.CharField(max_length=2000, null=True, blank=True)
     external_id = models.CharField(max_length=100, null=True, blank=True)
-    supersedes = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="superseded_by")
+    content_sha256 = models.CharField(
+        max_length=64, help_text="of the report as sent, to tell a repeat from a conflict"
+    )
+    supersedes = models.OneToOneField(
+        "self", models.PROTECT, null=True, blank=True, related_name="superseded_by"
+    )
 
     class Meta:
         indexes = [models.Index(fields=["facility", "performed_on"], name="record_by_day")]
         constraints = [
             models.UniqueConstraint(
-                fields=["submitted_by", "external_id"], condition=~Q(external_id=None), name="external_id_used_once"
+                fields=["submitted_by", "external_id"],
+                condition=~Q(external_id=None),
+                name="external_id_used_once",
             ),
             *Withdrawable.Meta.constraints,
             models.CheckConstraint(
@@ -92,7 +101,9 @@ class Submission(models.Model):
     received_at = models.DateTimeField()
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["organisation", "key"], name="idempotency_key_used_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["organisation", "key"], name="idempotency_key_used_once")
+        ]
 
     def __str__(self) -> str:
         return self.key

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from equipment.models.components import Component
+from equipment.models.validators import EachOf
 from equipment.vocabulary import (
     Interstice,
     Kind,
@@ -11,6 +12,7 @@ from equipment.vocabulary import (
     PortUse,
     TankContainment,
     TankMaterial,
+    TankMethod,
     TankProtection,
     Wall,
 )
@@ -23,7 +25,9 @@ def positive(field: str, name: str) -> models.CheckConstraint:
 
 def percent(field: str, name: str) -> models.CheckConstraint:
     """Unknown, or from 0 to 100."""
-    return models.CheckConstraint(condition=Q(**{field: None}) | Q(**{f"{field}__range": (0, 100)}), name=name)
+    return models.CheckConstraint(
+        condition=Q(**{field: None}) | Q(**{f"{field}__range": (0, 100)}), name=name
+    )
 
 
 class Tank(Component):
@@ -36,14 +40,27 @@ class Tank(Component):
     substance = models.CharField(max_length=105, null=True, blank=True)
     ethanol_pct = models.FloatField(null=True, blank=True)
     biodiesel_pct = models.FloatField(null=True, blank=True)
-    release_detection = models.JSONField(null=True, blank=True, help_text="every method in use, as a list")
+    release_detection = models.JSONField(
+        null=True,
+        blank=True,
+        validators=[EachOf(TankMethod.values)],
+        help_text="every method in use, as a list",
+    )
     tank_material_description = models.CharField(max_length=60, choices=TankMaterial, null=True, blank=True)
-    tank_secondary_containment = models.CharField(max_length=30, choices=TankContainment, null=True, blank=True)
+    tank_secondary_containment = models.CharField(
+        max_length=30, choices=TankContainment, null=True, blank=True
+    )
     interstice = models.CharField(max_length=15, choices=Interstice, null=True, blank=True)
-    interstice_reservoir = models.BooleanField(null=True, blank=True, help_text="has a reservoir for its liquid")
-    interstice_level_in = models.FloatField(null=True, blank=True, help_text="normal liquid level in the reservoir")
+    interstice_reservoir = models.BooleanField(
+        null=True, blank=True, help_text="has a reservoir for its liquid"
+    )
+    interstice_level_in = models.FloatField(
+        null=True, blank=True, help_text="normal liquid level in the reservoir"
+    )
     hazardous_substance = models.BooleanField(null=True, blank=True)
-    emergency_generator = models.BooleanField(null=True, blank=True, help_text="feeds emergency generators solely")
+    emergency_generator = models.BooleanField(
+        null=True, blank=True, help_text="feeds emergency generators solely"
+    )
     field_constructed = models.BooleanField(null=True, blank=True)
     airport_hydrant_system = models.BooleanField(null=True, blank=True)
     federally_regulated = models.BooleanField(null=True, blank=True)
@@ -72,7 +89,12 @@ class Compartment(Component):
 
     compartment_capacity_gallons = models.FloatField(null=True, blank=True)
     substance = models.CharField(max_length=105, null=True, blank=True)
-    release_detection = models.JSONField(null=True, blank=True, help_text="every method in use, as a list")
+    release_detection = models.JSONField(
+        null=True,
+        blank=True,
+        validators=[EachOf(TankMethod.values)],
+        help_text="every method in use, as a list",
+    )
     fill_max_gal_per_transfer = models.FloatField(null=True, blank=True)
 
     class Meta:

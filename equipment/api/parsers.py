@@ -1,0 +1,64 @@
+"""Reads JSON bodies strictly: bounded size, valid UTF-8, no NaN, nothing a database could not store."""
+
+import json
+from collections.abc import Mapping
+from typing import IO, Any, NoReturn
+
+from django.conf import settings
+from rest_framework.exceptions import APIException, ParseError
+from rest_framework.parsers import JSONParser
+
+
+class TooLarge(APIException):
+    status_code = 413
+
+
+class StrictJSONParser(JSONParser):
+    """As DRF's, but the stream is read to the limit only, and each refusal says what to do."""
+
+    def parse(
+        self, stream: IO[Any], media_type: str | None = None, parser_context: Mapping[str, Any] | None = None
+    ) -> Any:
+        """The decoded body; a list, an object or a plain value."""
+        text = _text(_bounded(stream))
+        try:
+            body = json.loads(text, parse_constant=_not_json)
+        except RecursionError as error:
+            raise ParseError("The JSON is nested too deeply.") from error
+        except ValueError as error:
+            raise ParseError(f"The body is not JSON: {error}") from error
+        if "\\u" in text:
+            _storable(body)
+        return body
+
+
+def _bounded(stream: IO[Any]) -> bytes:
+    limit = settings.DATA_UPLOAD_MAX_MEMORY_SIZE or 0
+    body: bytes = stream.read(limit + 1)
+    if len(body) > limit:
+        raise TooLarge(f"A body may hold {limit} bytes at most; send it in several requests.")
+    return body
+
+
+def _text(body: bytes) -> str:
+    try:
+        text = body.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise ParseError(f"The body is not UTF-8: byte {error.start} cannot be read.") from error
+    return text
+
+
+def _not_json(word: str) -> NoReturn:
+    raise ParseError(f"{word} is not a JSON number; leave an unknown value out or send null.")
+
+
+def _storable(body: object) -> None:
+    """Escapes can spell what no database stores: a lone surrogate, or the character zero."""
+    try:
+        written = json.dumps(body, ensure_ascii=False).encode("utf-8")
+    except UnicodeEncodeError as error:
+        raise ParseError(
+            "A text holds half of a surrogate pair (\\ud800 to \\udfff); send whole characters."
+        ) from error
+    if b"\\u0000" in written:
+        raise ParseError("A text holds the character \\u0000, which cannot be stored.")

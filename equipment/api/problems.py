@@ -1,0 +1,131 @@
+"""Every error of the API as a problem document (RFC 9457), with a JSON pointer to each bad field."""
+
+import logging
+from collections.abc import Iterator, Mapping
+from http import HTTPStatus
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, JsonResponse
+from rest_framework import exceptions
+from rest_framework.response import Response
+from rest_framework.views import exception_handler
+
+from equipment.faults import Fault, Refusal
+
+MEDIA_TYPE = "application/problem+json"
+TYPE_PREFIX = "urn:problem:"
+log = logging.getLogger(__name__)
+
+_SLUGS = {
+    400: ("unreadable-request", "The request cannot be read"),
+    401: ("not-signed-in", "A valid key or session is needed"),
+    403: ("not-allowed", "You may see this, but not do that"),
+    404: ("not-found", "There is no such thing, or it is not yours to see"),
+    405: ("method-not-allowed", "That method does not exist here"),
+    406: ("not-acceptable", "Only JSON is answered"),
+    413: ("too-large", "The request is too large"),
+    415: ("wrong-media-type", "Send application/json"),
+    422: ("invalid-content", "The content cannot be accepted"),
+    428: ("precondition-required", "Say which version you change"),
+    429: ("too-many-requests", "Slow down"),
+    500: ("our-fault", "Something broke on our side; it was logged"),
+}
+
+
+def document(
+    status: int,
+    detail: str,
+    faults: tuple[Fault, ...] = (),
+    slug: str = "",
+    title: str = "",
+    **members: object,
+) -> dict[str, object]:
+    """The problem document of a status; members are extra fields that the type defines."""
+    known_slug, known_title = _SLUGS.get(status, ("error", HTTPStatus(status).phrase))
+    body: dict[str, object] = {
+        "type": TYPE_PREFIX + (slug or known_slug),
+        "title": title or known_title,
+        "status": status,
+        "detail": detail,
+    }
+    if faults:
+        body["errors"] = [
+            {"pointer": fault.pointer, "detail": fault.detail, "code": fault.code} for fault in faults
+        ]
+    return body | members
+
+
+def answer_problem(error: Exception, context: Mapping[str, object]) -> Response | None:
+    """DRF's exception handler: our refusals and DRF's own errors in one shape; anything else stays a 500."""
+    if isinstance(error, Refusal):
+        body = document(error.status, error.detail, error.faults, error.slug, error.title, **error.members)
+        return Response(body, status=error.status, content_type=MEDIA_TYPE)
+    response = exception_handler(error, dict(context))
+    if response is None:
+        return None
+    status = response.status_code
+    faults: tuple[Fault, ...] = ()
+    if isinstance(error, exceptions.ValidationError):
+        # 422, not 400: the JSON could be read, its content is what is wrong.
+        status, faults = 422, tuple(_faults(error.detail, ""))
+    response.data = document(status, _detail(error, faults), faults)
+    response.status_code = status
+    response.content_type = MEDIA_TYPE
+    return response
+
+
+def _detail(error: Exception, faults: tuple[Fault, ...]) -> str:
+    if faults:
+        return "Nothing was stored. Mend each place named in errors and send it again."
+    if isinstance(error, Http404):
+        return "Check the address; ids of other organisations' facilities answer the same."
+    if isinstance(error, PermissionDenied):
+        return str(error) or "Your role here does not include this."
+    return str(getattr(error, "detail", error))
+
+
+def _faults(detail: object, pointer: str) -> Iterator[Fault]:
+    """DRF keys list errors by index and objects by name: both map straight to pointers."""
+    if isinstance(detail, Mapping):
+        for key, inner in detail.items():
+            place = "" if key == "non_field_errors" else f"/{escape(str(key))}"
+            yield from _faults(inner, pointer + place)
+    elif isinstance(detail, list):
+        nested = any(isinstance(inner, Mapping | list) for inner in detail)
+        for index, inner in enumerate(detail):
+            yield from _faults(inner, f"{pointer}/{index}" if nested else pointer)
+    elif isinstance(detail, exceptions.ErrorDetail):
+        yield Fault(pointer, str(detail), str(detail.code))
+
+
+def escape(key: str) -> str:
+    """A key as one step of a JSON pointer (RFC 6901)."""
+    return key.replace("~", "~0").replace("/", "~1")
+
+
+def not_found(request: HttpRequest, exception: Exception) -> JsonResponse:
+    """For addresses that no route knows."""
+    return JsonResponse(
+        document(404, "No route answers this address; /api/v1/docs lists those that exist."),
+        status=404,
+        content_type=MEDIA_TYPE,
+    )
+
+
+def server_error(request: HttpRequest) -> JsonResponse:
+    """For faults of ours; Django has logged the traceback."""
+    return JsonResponse(
+        document(500, "Send it again later; with an Idempotency-Key nothing happens twice."),
+        status=500,
+        content_type=MEDIA_TYPE,
+    )
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> JsonResponse:
+    """For requests that Django refuses before a view sees them."""
+    log.info("refused before the view: %s", type(exception).__name__)
+    return JsonResponse(
+        document(400, "The request is malformed (host name, headers or encoding)."),
+        status=400,
+        content_type=MEDIA_TYPE,
+    )

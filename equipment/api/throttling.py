@@ -1,0 +1,16 @@
+"""A courtesy limit a key or person; the count is read and then written, so it is no security measure."""
+
+from rest_framework.request import Request
+from rest_framework.throttling import SimpleRateThrottle
+from rest_framework.views import APIView
+
+
+class KeyThrottle(SimpleRateThrottle):
+    """Counts by the actor's name, so that one noisy program does not slow its neighbours."""
+
+    scope = "key"
+
+    def get_cache_key(self, request: Request, view: APIView) -> str | None:
+        """None, hence no limit, for whoever is not signed in: they get no further than the refusal."""
+        actor = request.auth
+        return None if actor is None else self.cache_format % {"scope": self.scope, "ident": hash(actor)}

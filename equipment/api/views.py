@@ -1,0 +1,60 @@
+"""The one base view of everything that belongs to a facility: scoped lists, declared rights, one clock a request."""
+
+from datetime import datetime
+from typing import Any, ClassVar
+
+from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
+from django.http import Http404
+from django.utils import timezone
+from rest_framework import exceptions
+from rest_framework.request import Request
+from rest_framework.views import APIView
+
+from equipment.api.authentication import actor_of_request
+from equipment.models import Facility, Organisation
+from equipment.tenancy import Actor, Right, acting_organisation, facilities_visible_to
+
+
+class ScopedView(APIView):
+    """Knows who asks, when, and what they may see. Subclasses declare a right for each verb they answer.
+
+    A verb without a declared right is refused before any query, so that a forgotten declaration shows at once.
+    """
+
+    rights: ClassVar[dict[str, Right]] = {}
+    now: datetime
+    actor: Actor
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        """Sign in, then fix the clock and the actor for the whole request."""
+        self.now = timezone.now()
+        super().initial(request, *args, **kwargs)
+        if request.method not in self.rights:
+            raise exceptions.MethodNotAllowed(str(request.method))
+        self.actor = actor_of_request(request)
+
+    @property
+    def right(self) -> Right:
+        """The right that this request needs."""
+        return self.rights[str(self.request.method)]
+
+    def facilities(self) -> QuerySet[Facility]:
+        """Every facility at which the actor holds the needed right."""
+        return facilities_visible_to(self.actor, now=self.now, right=self.right)
+
+    def facility_or_404(self, facility_id: int) -> Facility:
+        """The facility; 404 when it is not the actor's to see, 403 when it is but the right is missing."""
+        facility = self.facilities().filter(pk=facility_id).first()
+        if facility is not None:
+            return facility
+        if facilities_visible_to(self.actor, now=self.now).filter(pk=facility_id).exists():
+            raise PermissionDenied(f"Your role at this facility does not include: {self.right}.")
+        raise Http404
+
+    def organisation_at(self, facility: Facility) -> Organisation:
+        """In whose name the actor uses the right here."""
+        organisation = acting_organisation(self.actor, facility, right=self.right, now=self.now)
+        if organisation is None:
+            raise Http404
+        return organisation

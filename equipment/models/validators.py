@@ -1,0 +1,43 @@
+"""Checks of single field values that Django has no ready class for."""
+
+from collections.abc import Iterable
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.core.exceptions import ValidationError
+from django.utils.deconstruct import deconstructible
+
+
+@deconstructible
+class EachOf:
+    """A list whose entries all come from a set of words, each at most once."""
+
+    def __init__(self, words: Iterable[str]) -> None:
+        self.words = tuple(words)
+
+    def __call__(self, value: object) -> None:
+        """ValidationError naming the words when the value is anything else."""
+        if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+            raise ValidationError("a list of texts is expected", code="type")
+        if unknown := [one for one in value if one not in self.words]:
+            raise ValidationError(f"{unknown[0]!r} is none of: {', '.join(self.words)}", code="choice")
+        if len(set(value)) < len(value):
+            raise ValidationError("an entry stands twice", code="repeated")
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, EachOf) and self.words == other.words
+
+    def __hash__(self) -> int:
+        return hash(self.words)
+
+
+def zone_exists(name: str) -> None:
+    """An IANA time zone that this machine knows."""
+    if name not in available_timezones():
+        raise ValidationError(f"{name!r} is no IANA time zone; America/New_York is one", code="choice")
+    ZoneInfo(name)
+
+
+def list_of_texts(value: object) -> None:
+    """A list of non-empty texts."""
+    if not isinstance(value, list) or not all(isinstance(one, str) and one.strip() for one in value):
+        raise ValidationError("a list of texts is expected", code="type")
