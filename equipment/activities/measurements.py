@@ -5,15 +5,16 @@ be recordable, so bounds stand only where nature sets one. JSON null means unkno
 except where a record without the value would be meaningless. Names that begin with `x_` are the sender's own.
 """
 
-import difflib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import isfinite
+from typing import Any
 
 import msgspec
 
 from equipment.activities.definitions import Activity, Measurement
-from equipment.activities.units import stem
+from equipment.activities.suggestions import listed_word, unknown_name
+from equipment.activities.units import UNITLESS
 
 MAX_TEXT = 2_000
 MAX_ITEMS = 500
@@ -24,15 +25,12 @@ OWN_PREFIX = "x_"
 # ASCII white space only, so that this check and the published JSON Schema pattern agree to the letter.
 NOT_BLANK = r"[^ \t\n\r\f\v]"
 
-# As close as a slip of the finger; another word on purpose stays allowed.
-SAME_WORD = 0.9
-
 
 class Fault(msgspec.Struct, frozen=True):
     """One thing wrong. `pointer` is a JSON pointer (RFC 6901) inside the measurements.
 
     `code` is one of unknown, missing, type, not-finite, too-large, below-minimum, above-maximum, choice,
-    near-miss, empty, too-long, repeated.
+    near-miss, empty, too-long, repeated, unstorable.
     """
 
     pointer: str
@@ -46,7 +44,7 @@ def check_measurements(activity: Activity, values: Mapping[str, object]) -> list
 
 
 def _check_object(
-    known: tuple[Measurement, ...], values: Mapping[str, object], pointer: str
+    known: tuple[Measurement, ...], values: Mapping[Any, object], pointer: str
 ) -> Iterator[Fault]:
     by_name = {each.name: each for each in known}
     for name, value in values.items():
@@ -56,9 +54,10 @@ def _check_object(
         elif name in by_name:
             yield from _check_value(by_name[name], value, place)
         elif name.startswith(OWN_PREFIX):
+            yield from _check_storable(name, place)
             yield from _check_own(value, place)
         else:
-            yield Fault(place, _unknown(name, known), "unknown")
+            yield Fault(place, unknown_name(name, known), "unknown")
     for each in known:
         if each.required and values.get(each.name) is None:
             yield Fault(f"{pointer}/{each.name}", f"is needed: {each.description}", "missing")
@@ -99,11 +98,13 @@ def _check_number(known: Measurement, value: object, place: str) -> Iterator[Fau
 def _check_text(known: Measurement, value: object, place: str) -> Iterator[Fault]:
     if not isinstance(value, str):
         yield Fault(place, f"is a text, not {_shown(value)}", "type")
-    elif not re.search(NOT_BLANK, value):
+        return
+    yield from _check_storable(value, place)
+    if not re.search(NOT_BLANK, value):
         yield Fault(place, "is empty; leave it out when there is nothing to say", "empty")
     elif len(value) > MAX_TEXT:
         yield Fault(place, f"has {len(value)} characters; {MAX_TEXT} at most, attach the rest", "too-long")
-    elif word := _meant(value, known.words):
+    elif word := listed_word(value, known.words):
         yield Fault(place, f"is {_shown(value)}; rules look for {word!r}: write it so", "near-miss")
 
 
@@ -146,69 +147,52 @@ def _check_item(known: Measurement, item: object, place: str) -> Iterator[Fault]
 
 def _check_own(value: object, place: str, depth: int = 0) -> Iterator[Fault]:
     """A sender's own value may have any shape, as long as it is JSON that can be stored and sent back."""
-    if value is None or isinstance(value, bool | str):
-        return
-    if isinstance(value, int | float):
-        yield from _check_number(_ANY_NUMBER, value, place)
-    elif depth == MAX_DEPTH:
+    match value:
+        case None | bool():
+            return
+        case str():
+            yield from _check_storable(value, place)
+        case int() | float():
+            yield from _check_number(_ANY_NUMBER, value, place)
+        case Mapping() | list() | tuple():
+            yield from _check_own_nested(value, place, depth)
+        case _:
+            yield Fault(place, f"is not JSON: {_shown(value)}", "type")
+
+
+def _check_own_nested(
+    value: Mapping[Any, object] | Sequence[object], place: str, depth: int
+) -> Iterator[Fault]:
+    if depth == MAX_DEPTH:
         yield Fault(place, f"is nested more than {MAX_DEPTH} deep; flatten it", "type")
-    elif isinstance(value, Mapping):
-        for name, item in value.items():
-            yield from _check_own(
-                item if isinstance(name, str) else name, f"{place}/{_escaped(name)}", depth + 1
-            )
-    elif isinstance(value, list | tuple):
-        for position, item in enumerate(value):
-            yield from _check_own(item, f"{place}/{position}", depth + 1)
-    else:
-        yield Fault(place, f"is not JSON: {type(value).__name__}", "type")
+        return
+    for name, item in value.items() if isinstance(value, Mapping) else enumerate(value):
+        inner = f"{place}/{_escaped(name)}"
+        if isinstance(value, Mapping) and not isinstance(name, str):
+            yield Fault(inner, "a name is a text", "type")
+        if isinstance(name, str):
+            yield from _check_storable(name, inner)
+        yield from _check_own(item, inner, depth + 1)
+
+
+def _check_storable(text: str, place: str) -> Iterator[Fault]:
+    """JSON can carry two things that a database's JSON column cannot: NUL, and half of a character pair."""
+    if "\x00" in text or any("\ud800" <= char <= "\udfff" for char in text):
+        yield Fault(
+            place, "holds a character that cannot be stored (NUL or half a pair); remove it", "unstorable"
+        )
 
 
 _ANY_NUMBER = Measurement(name="own", type="number", description="A sender's own number.")
 
 
-def _unknown(name: str, known: tuple[Measurement, ...]) -> str:
-    """The most helpful sentence about a name that the activity does not have."""
-    names = [each.name for each in known]
-    if not names:
-        return "this activity takes no measurements; a value of your own begins with x_"
-    if bare := [each for each in known if each.unit and stem(each.name) == name != each.name]:
-        return f"state the unit in the name: {' or '.join(each.name for each in bare)}"
-    if other := [each for each in known if _other_unit(name, each)]:
-        return f"convert it to {' or '.join(f'{each.unit} as {each.name}' for each in other)}"
-    if near := difflib.get_close_matches(name, names, n=1):
-        return f"no such measurement; did you mean {near[0]}?"
-    return f"no such measurement; known: {', '.join(names)}; a value of your own begins with x_"
-
-
-def _other_unit(name: str, known: Measurement) -> bool:
-    """Whether the name is this measurement in a unit that is not ours: `leak_rate_lph`."""
-    bare = stem(known.name)
-    return known.unit is not None and bool(bare) and bare != known.name and name.startswith(f"{bare}_")
-
-
-def _meant(value: str, words: tuple[str, ...]) -> str | None:
-    """The listed word that a text nearly is; None when it is one, or is something else."""
-    if value in words:
-        return None
-    plain = re.sub(r"[\W_]+", " ", value).strip().casefold()
-    for word in words:
-        like = re.sub(r"[\W_]+", " ", word)
-        if plain == like or (
-            abs(len(plain) - len(like)) <= 2
-            and difflib.SequenceMatcher(None, plain, like).ratio() >= SAME_WORD
-        ):
-            return word
-    return None
-
-
 def _kind(known: Measurement) -> str:
     kind = "a whole number" if known.type == "integer" else "a number"
-    return f"{kind} of {known.unit}" if known.unit and known.unit not in ("count", "ratio") else kind
+    return f"{kind} of {known.unit}" if known.unit and known.unit not in UNITLESS else kind
 
 
-def _listed(words: object) -> str:
-    return ", ".join(map(str, words)) if isinstance(words, Iterator | tuple) else str(words)
+def _listed(words: Iterable[str]) -> str:
+    return ", ".join(words)
 
 
 def _shown(value: object) -> str:
@@ -219,15 +203,13 @@ def _shown(value: object) -> str:
         case str():
             return repr(value if len(value) <= 60 else value[:57] + "...")
         case float():
-            return f"{value!r}"
+            return repr(value)
         case int():
             return str(value) if abs(value) <= MAX_NUMBER else "a very large number"
         case Mapping():
             return "an object"
-        case list() | tuple():
-            return "a list"
         case _:
-            return f"a {type(value).__name__}"
+            return "a list" if isinstance(value, list | tuple) else f"a {type(value).__name__}"
 
 
 def _escaped(name: object) -> str:

@@ -12,8 +12,8 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 def json_schema(activity: Activity) -> dict[str, Any]:
     """The schema of `measurements`: accepts what `check_measurements` accepts.
 
-    Two things only the check knows: a text that nearly is a word that rules look for, and how deep
-    a sender's own `x_` value may be nested.
+    Three things only the check knows: a text that nearly is a word that rules look for, characters that
+    cannot be stored, and the limits of a sender's own `x_` values.
     """
     return {
         "$schema": DIALECT,
@@ -51,10 +51,8 @@ def _property(known: Measurement) -> dict[str, Any]:
 
 def _shape(known: Measurement) -> dict[str, Any]:
     match known.type:
-        case "number" | "integer":
+        case "number" | "integer" | "boolean":
             return {"type": known.type, **_bounds(known)}
-        case "boolean":
-            return {"type": "boolean"}
         case "text":
             return _text() | ({"examples": list(known.words)} if known.words else {})
         case "choice":
@@ -81,6 +79,8 @@ def _list(known: Measurement, items: dict[str, Any]) -> dict[str, Any]:
 
 
 def _bounds(known: Measurement) -> dict[str, float]:
+    if known.type == "boolean":
+        return {}
     return {
         "minimum": -MAX_NUMBER if known.min is None else known.min,
         "maximum": MAX_NUMBER if known.max is None else known.max,
