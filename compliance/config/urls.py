@@ -1,3 +1,25 @@
-from django.urls import URLPattern, URLResolver
+"""Every address of the service."""
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from django.urls import URLPattern, URLResolver, include, path
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("api/v1/", include("equipment.api.urls")),
+    path("api/v1/", include("alarms.api.urls")),
+    path("api/v1/", include("compliance.api.urls")),
+    path(
+        "api/v1/openapi.json",
+        SpectacularAPIView.as_view(permission_classes=[], authentication_classes=[]),
+        name="openapi",
+    ),
+    path(
+        "api/v1/docs",
+        SpectacularSwaggerView.as_view(url_name="openapi", permission_classes=[], authentication_classes=[]),
+        name="docs",
+    ),
+    path("alarms/", include("alarms.web.urls")),
+]
+
+handler400 = "equipment.api.problems.bad_request"
+handler404 = "equipment.api.problems.not_found"
+handler500 = "equipment.api.problems.server_error"

@@ -1,0 +1,22 @@
+"""The Celery app and its timetable. `celery -A compliance.config.celery worker` and `... beat`."""
+
+import os
+
+from celery import Celery
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "compliance.config.settings")
+TICK_S = 60.0
+
+app = Celery("compliance")
+app.config_from_object("django.conf:settings", namespace="CELERY")
+app.autodiscover_tasks(["alarms", "compliance"])
+# A tick that waited longer than its period is worthless: the next one does the same.
+_expiring = {"expires": TICK_S - 5}
+app.conf.beat_schedule = {
+    "assess stale facilities": {
+        "task": "compliance.tasks.assess_stale",
+        "schedule": TICK_S,
+        "options": _expiring,
+    },
+    "tell people": {"task": "alarms.tasks.tell", "schedule": TICK_S, "options": _expiring},
+}

@@ -1,0 +1,58 @@
+"""Fixtures that every part of the tests shares."""
+
+import pytest
+from rest_framework.test import APIClient
+
+from equipment.models import Facility, Organisation
+from equipment.vocabulary import OrganisationKind
+from tests import world
+
+
+@pytest.fixture
+def owner(db) -> Organisation:
+    return world.organisation("Own Marinas")
+
+
+@pytest.fixture
+def contractor(db) -> Organisation:
+    return world.organisation("Granted Service", OrganisationKind.CONTRACTOR)
+
+
+@pytest.fixture
+def stranger(db) -> Organisation:
+    return world.organisation("Strange Marinas")
+
+
+@pytest.fixture
+def own(owner, contractor) -> Facility:
+    """The owner's facility, where the contractor was let in."""
+    facility = world.facility(owner, "OWN")
+    world.grant(contractor, facility)
+    return facility
+
+
+@pytest.fixture
+def foreign(stranger) -> Facility:
+    """A facility that is none of the owner's business."""
+    return world.facility(stranger, "FOREIGN")
+
+
+def client_of(organisation: Organisation) -> APIClient:
+    client = APIClient()
+    client.credentials(HTTP_AUTHORIZATION=f"Bearer {world.key(organisation)}")
+    return client
+
+
+@pytest.fixture
+def owner_client(owner) -> APIClient:
+    return client_of(owner)
+
+
+@pytest.fixture
+def contractor_client(contractor) -> APIClient:
+    return client_of(contractor)
+
+
+@pytest.fixture
+def stranger_client(stranger) -> APIClient:
+    return client_of(stranger)
