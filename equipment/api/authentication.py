@@ -1,8 +1,6 @@
 """Turns a key or a session into an actor."""
 
 from django.utils import timezone
-from drf_spectacular.extensions import OpenApiAuthenticationExtension
-from drf_spectacular.openapi import AutoSchema
 from rest_framework import exceptions
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 from rest_framework.request import Request
@@ -44,17 +42,6 @@ class KeyAuthentication(BaseAuthentication):
     def authenticate_header(self, request: Request) -> str:
         """What a client should send."""
         return 'Bearer realm="api"'
-
-
-class KeyScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
-    """Describes the key in the OpenAPI file."""
-
-    target_class = KeyAuthentication
-    name = "key"
-
-    def get_security_definition(self, auto_schema: AutoSchema) -> dict[str, str]:
-        """An HTTP bearer scheme."""
-        return {"type": "http", "scheme": "bearer", "description": "An organisation's API key."}
 
 
 def actor_of_request(request: Request) -> Actor:

@@ -1,8 +1,12 @@
 """A courtesy limit a key or person; the count is read and then written, so it is no security measure."""
 
+from typing import TYPE_CHECKING
+
 from rest_framework.request import Request
 from rest_framework.throttling import SimpleRateThrottle
-from rest_framework.views import APIView
+
+if TYPE_CHECKING:  # rest_framework.views loads this module while it is itself being loaded
+    from rest_framework.views import APIView
 
 
 class KeyThrottle(SimpleRateThrottle):
@@ -10,7 +14,7 @@ class KeyThrottle(SimpleRateThrottle):
 
     scope = "key"
 
-    def get_cache_key(self, request: Request, view: APIView) -> str | None:
+    def get_cache_key(self, request: Request, view: "APIView") -> str | None:
         """None, hence no limit, for whoever is not signed in: they get no further than the refusal."""
         actor = request.auth
         return None if actor is None else self.cache_format % {"scope": self.scope, "ident": hash(actor)}
