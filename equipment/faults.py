@@ -7,7 +7,11 @@ import msgspec
 
 
 class Fault(msgspec.Struct, frozen=True):
-    """One thing wrong: where (JSON pointer, RFC 6901, into the request body), what to do, and a stable code word."""
+    """One thing wrong: where (JSON pointer, RFC 6901, into what was sent), what to do, and a stable code word.
+
+    Codes of measurements: unknown, missing, type, not-finite, too-large, below-minimum, above-maximum, choice,
+    near-miss, empty, too-long, repeated. Other places add: future, wrong-kind, reused.
+    """
 
     pointer: str
     detail: str

@@ -10,11 +10,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import isfinite
 from typing import Any
 
-import msgspec
-
 from equipment.activities.definitions import Activity, Measurement
 from equipment.activities.suggestions import listed_word, unknown_name
 from equipment.activities.units import UNITLESS
+from equipment.faults import Fault
 
 MAX_TEXT = 2_000
 MAX_ITEMS = 500
@@ -24,18 +23,6 @@ OWN_PREFIX = "x_"
 
 # ASCII white space only, so that this check and the published JSON Schema pattern agree to the letter.
 NOT_BLANK = r"[^ \t\n\r\f\v]"
-
-
-class Fault(msgspec.Struct, frozen=True):
-    """One thing wrong. `pointer` is a JSON pointer (RFC 6901) inside the measurements.
-
-    `code` is one of unknown, missing, type, not-finite, too-large, below-minimum, above-maximum, choice,
-    near-miss, empty, too-long, repeated, unstorable.
-    """
-
-    pointer: str
-    detail: str
-    code: str
 
 
 def check_measurements(activity: Activity, values: Mapping[str, object]) -> list[Fault]:

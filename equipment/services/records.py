@@ -155,7 +155,7 @@ def _faults(
             )
         else:
             yield from (
-                Fault(f"{place}/measurements{fault.pointer}", fault.detail, fault.code)
+                fault.under(f"{place}/measurements")
                 for fault in check_measurements(activity, deed.measurements)
             )
             yield from _subject_faults(activity, deed, components, place)

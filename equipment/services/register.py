@@ -57,7 +57,7 @@ _KEPT_BY_US = {
 }
 
 
-def stated_fields(model: type[models.Model]) -> dict[str, models.Field[Any, Any]]:
+def stated_fields(model: type[models.Model]) -> "dict[str, models.Field[Any, Any]]":
     """Fields of a facility or component that people state, by name; links and our own bookkeeping left out."""
     return {
         field.name: field
@@ -233,7 +233,7 @@ def _fill(row: Facility | Component, fields: Mapping[str, Any]) -> None:
     clean(row)
 
 
-def _plain(field: models.Field[Any, Any], value: Any) -> Any:
+def _plain(field: "models.Field[Any, Any]", value: Any) -> Any:
     """The value as JSON stores it, after the field's own checks."""
     try:
         checked = field.clean(value, None)
