@@ -3,6 +3,7 @@
 from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Now
 
 from equipment.models.organisations import Organisation
 from equipment.models.validators import list_of_texts, zone_exists
@@ -64,6 +65,9 @@ class Facility(models.Model):
     last_delivery_gap_days = models.PositiveIntegerField(null=True, blank=True)
     annual_refresher = models.BooleanField(null=True, blank=True)
     facts_version = models.PositiveBigIntegerField(default=1)
+    facts_changed_at = models.DateTimeField(
+        db_default=Now(), help_text="by the database's clock; only to tell how long a judgement has been out of date"
+    )
     version = models.PositiveIntegerField(
         default=1, help_text="rises with each correction of this row (ETag)"
     )

@@ -2,6 +2,7 @@
 
 from django.db import connection
 from django.db.models import F
+from django.db.models.functions import Now
 
 from equipment.models import Facility
 
@@ -19,4 +20,6 @@ def lock_facility(facility_id: int) -> Facility:
 
 def touch(facility_id: int) -> None:
     """Say that a fact about the facility was added: every judgement of an older version is now out of date."""
-    Facility.objects.filter(pk=facility_id).update(facts_version=F("facts_version") + 1)
+    Facility.objects.filter(pk=facility_id).update(
+        facts_version=F("facts_version") + 1, facts_changed_at=Now()
+    )
