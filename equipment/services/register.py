@@ -1,23 +1,14 @@
-"""States and corrects what is there: facilities, components, statuses and other dated changes."""
+"""States and corrects what is there: facilities and components. What began on some day is in `changes`."""
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
-from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
-from equipment.faults import Fault, refuse
-from equipment.models import (
-    MODEL_OF_KIND,
-    Component,
-    Facility,
-    FacilityAccess,
-    FieldChange,
-    Organisation,
-    StatusChange,
-)
+from equipment.faults import Fault, Stale, refuse
+from equipment.models import MODEL_OF_KIND, Component, Facility, FacilityAccess, Organisation
+from equipment.services.checking import clean
 from equipment.services.facts import lock_facility, touch
 from equipment.vocabulary import AccessRole, Kind
 
@@ -80,9 +71,12 @@ def open_facility(*, operator: Organisation, by: str, now: datetime, fields: Map
 
 @transaction.atomic
 def correct_facility(*, facility: Facility, fields: Mapping[str, Any]) -> Facility:
-    """Put right what was stated wrongly. What began to hold on some day is a change, not a correction."""
+    """Put right what was stated wrongly. What began to hold on some day is a change, not a correction.
+
+    Raises `Stale` when the row moved on since the caller read it.
+    """
     lock_facility(facility.pk)
-    facility.refresh_from_db()
+    _reread(facility)
     _fill(facility, fields)
     facility.version += 1
     facility.save()
@@ -113,10 +107,19 @@ def add_component(
 
 
 @transaction.atomic
-def correct_component(*, component: Component, fields: Mapping[str, Any]) -> Component:
-    """Put right what was stated wrongly about a component."""
-    lock_facility(component.facility_id)
-    component.refresh_from_db()
+def correct_component(
+    *, component: Component, fields: Mapping[str, Any], links: Mapping[str, str | None] | None = None
+) -> Component:
+    """Put right what was stated wrongly about a component. `links`: tags (or None) for `parent` and `replaces`.
+
+    Raises `Stale` when the row moved on since the caller read it, `Invalid` when a link would close a loop.
+    """
+    facility = lock_facility(component.facility_id)
+    _reread(component)
+    for name, tag in (links or {}).items():
+        target = _by_tag(facility, tag, f"/{name}")
+        _not_a_loop(component, target, name)
+        setattr(component, name, target)
     _fill(component, fields)
     component.version += 1
     component.save()
@@ -136,91 +139,6 @@ def next_tag(facility: Facility, kind: str) -> str:
     return f"{prefix}{number}"
 
 
-@transaction.atomic
-def state_status(
-    *,
-    facility: Facility,
-    component: Component | None,
-    effective_on: date,
-    status: str,
-    residue_in: float | None,
-    residue_pct: float | None,
-    by: str,
-    now: datetime,
-) -> StatusChange:
-    """From this local day on, the component (None: the whole facility) has this status. Once a day."""
-    lock_facility(facility.pk)
-    _not_in_future(facility, effective_on, now=now)
-    change = StatusChange(
-        facility=facility,
-        component=component,
-        effective_on=effective_on,
-        status=status,
-        residue_in=residue_in,
-        residue_pct=residue_pct,
-        recorded_at=now,
-        recorded_by=by,
-    )
-    clean(change)
-    change.save()
-    touch(facility.pk)
-    return change
-
-
-@transaction.atomic
-def state_change(
-    *,
-    facility: Facility,
-    component: Component | None,
-    effective_on: date,
-    field: str,
-    value: Any,
-    by: str,
-    now: datetime,
-) -> FieldChange:
-    """From this local day on, a field of the component (None: of the facility) has this value; null says unknown."""
-    lock_facility(facility.pk)
-    _not_in_future(facility, effective_on, now=now)
-    model = MODEL_OF_KIND[component.kind] if component else Facility
-    known = stated_fields(model)
-    if field not in known:
-        refuse([Fault("/field", f"{field!r} is no field here; known: {', '.join(sorted(known))}", "unknown")])
-    if value is not None:
-        value = _plain(known[field], value)
-    change = FieldChange(
-        facility=facility,
-        component=component,
-        effective_on=effective_on,
-        field=field,
-        value=value,
-        recorded_at=now,
-        recorded_by=by,
-    )
-    clean(change)
-    change.save()
-    touch(facility.pk)
-    return change
-
-
-def clean(row: models.Model, exclude: set[str] | None = None) -> None:
-    """Django's own checks of a row, as faults with pointers."""
-    try:
-        row.full_clean(exclude=exclude)
-    except ValidationError as error:
-        refuse(faults_of(error))
-
-
-def faults_of(error: ValidationError) -> list[Fault]:
-    """A Django validation error as faults; what concerns the row as a whole points at the document's root."""
-    if not hasattr(error, "error_dict"):
-        return [Fault("", "; ".join(error.messages), error.code or "invalid")]
-    return [
-        Fault("" if name == "__all__" else f"/{name}", "; ".join(inner.messages), inner.code or "invalid")
-        for name, inners in error.error_dict.items()
-        for inner in inners
-    ]
-
-
 def _fill(row: Facility | Component, fields: Mapping[str, Any]) -> None:
     known = stated_fields(type(row))
     refuse(
@@ -233,15 +151,6 @@ def _fill(row: Facility | Component, fields: Mapping[str, Any]) -> None:
     clean(row)
 
 
-def _plain(field: "models.Field[Any, Any]", value: Any) -> Any:
-    """The value as JSON stores it, after the field's own checks."""
-    try:
-        checked = field.clean(value, None)
-    except ValidationError as error:
-        refuse([Fault("/value", "; ".join(error.messages), "invalid")])
-    return checked.isoformat() if isinstance(checked, date) else checked
-
-
 def _by_tag(facility: Facility, tag: str | None, pointer: str) -> Component | None:
     if tag is None:
         return None
@@ -251,6 +160,19 @@ def _by_tag(facility: Facility, tag: str | None, pointer: str) -> Component | No
     return found
 
 
-def _not_in_future(facility: Facility, day: date, *, now: datetime) -> None:
-    if day > now.astimezone(ZoneInfo(facility.time_zone)).date():
-        refuse([Fault("/effective_on", "lies in the future; state it when it has happened", "future")])
+def _reread(row: Facility | Component) -> None:
+    """The row as it stands under the lock; an If-Match that was right a moment ago may be wrong now."""
+    seen = row.version
+    row.refresh_from_db()
+    if row.version != seen:
+        raise Stale("Read it again, look at what changed, and send your change with the new ETag.")
+
+
+def _not_a_loop(component: Component, target: Component | None, link: str) -> None:
+    """Following `parent` or `replaces` from any component comes to an end."""
+    links = dict(Component.objects.filter(facility=component.facility_id).values_list("pk", f"{link}_id"))
+    step = target.pk if target else None
+    while step is not None:
+        if step == component.pk:
+            refuse([Fault(f"/{link}", f"leads back to {component.tag} itself", "loop")])
+        step = links[step]
