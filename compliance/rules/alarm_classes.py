@@ -1,0 +1,32 @@
+"""The usual class of each alarm condition: which clock it starts where the document does not say otherwise.
+
+Sources: 40 CFR 280.50(a) for released product, (b) for unusual operating conditions, (c) for monitoring results.
+Equipment faults and operating messages start no reporting clock.
+"""
+
+USUAL_CLASS = {
+    "tank-test-fail": "monitoring result",
+    "line-test-fail": "monitoring result",
+    "line-leak-detector-trip": "monitoring result",
+    "tank-interstice-liquid": "monitoring result",
+    "piping-interstice-liquid": "monitoring result",
+    "interstice-vacuum-lost": "monitoring result",
+    "monitoring-liquid-low": "monitoring result",
+    "monitoring-liquid-high": "monitoring result",
+    "sump-fuel": "monitoring result",
+    "inventory-over-limit": "monitoring result",
+    "vapour-or-groundwater-well": "monitoring result",
+    "sump-liquid": "unusual operating condition",
+    "high-water": "unusual operating condition",
+    "erratic-dispensing": "unusual operating condition",
+    "sudden-loss": "unusual operating condition",
+    "product-found-outside": "released product",
+    "sensor-fault": "equipment fault",
+    "console-fault": "equipment fault",
+    "power-lost": "equipment fault",
+    "overfill-level": "operating",
+    "low-product": "operating",
+    "delivery-needed": "operating",
+    "emergency-stop": "operating",
+    "test-due": "operating",
+}
