@@ -1,5 +1,6 @@
 """The base of every input and output shape of the API: what it does not know, it refuses by name."""
 
+import json
 from collections.abc import Mapping
 from typing import Any
 
@@ -33,3 +34,8 @@ class StrictSerializer(serializers.Serializer[Any]):
             for key in data
             if key not in known
         }
+
+
+def canonical(body: Any) -> bytes:
+    """A decoded JSON body in one spelling: what makes two requests the same under an Idempotency-Key."""
+    return json.dumps(body, sort_keys=True, ensure_ascii=False).encode()

@@ -1,5 +1,10 @@
 """Routes of this app under /api/v1/."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from equipment.api.facilities import Facilities, FacilityDetail
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("facilities", Facilities.as_view(), name="facilities"),
+    path("facilities/<int:facility_id>", FacilityDetail.as_view(), name="facility"),
+]
