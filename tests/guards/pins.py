@@ -1,7 +1,7 @@
 """The versions pinned in pyproject.toml, and how to refresh them.
 
-    uv run --no-sync python -m tests.guards.pins            say what differs
-    uv run --no-sync python -m tests.guards.pins --write    resolve afresh and write the pins
+uv run --no-sync python -m tests.guards.pins            say what differs
+uv run --no-sync python -m tests.guards.pins --write    resolve afresh and write the pins
 """
 
 import re
@@ -53,7 +53,9 @@ def main(arguments: list[str]) -> int:
         sys.stdout.write(f"pinned {len(pinned())} versions in pyproject.toml\n")
         return 0
     different = {name for name, _ in pinned().items() ^ locked().items()}
-    sys.stdout.write("pins and lock agree\n" if not different else f"differ: {', '.join(sorted(different))}\n")
+    sys.stdout.write(
+        "pins and lock agree\n" if not different else f"differ: {', '.join(sorted(different))}\n"
+    )
     return 1 if different else 0
 
 
