@@ -1,0 +1,154 @@
+"""The conditions an alarm can be about: what each means in plain words, what to do first, and how urgent it is.
+
+The content is in `conditions.toml` beside this module. Classes are those of 40 CFR 280.50; they drive legal clocks
+elsewhere, never here.
+"""
+
+import tomllib
+from collections.abc import Mapping
+from enum import StrEnum
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+
+import msgspec
+
+from equipment.activities.catalogue import FOLDER as ACTIVITIES
+from equipment.activities.definitions import Caution
+from equipment.activities.loading import CAUTIONS_FILE, load_cautions
+
+FILE = Path(__file__).with_name("conditions.toml")
+
+
+class ConditionClass(StrEnum):
+    """What a condition is to the regulation: 40 CFR 280.50(a), (b), (c); the last two start no reporting clock."""
+
+    RELEASED_PRODUCT = "released product"
+    UNUSUAL_OPERATING_CONDITION = "unusual operating condition"
+    MONITORING_RESULT = "monitoring result"
+    EQUIPMENT_FAULT = "equipment fault"
+    OPERATING = "operating"
+
+
+class Priority(StrEnum):
+    """How fast somebody has to act (common practice, no source). Low: the first people are told, once."""
+
+    HIGH = "high"
+    MEDIUM = "medium"
+    LOW = "low"
+
+
+class ConditionsError(ValueError):
+    """The catalogue file is wrong. The message says where and what to do."""
+
+
+class Condition(msgspec.Struct, frozen=True, kw_only=True):
+    """One condition. `class_where_method` replaces the usual class where the device is the release-detection method.
+
+    `condition_class` is None for an unlisted word only: unknown, so that nobody takes it for harmless.
+    """
+
+    slug: str
+    title: str
+    meaning: str
+    causes: tuple[str, ...]
+    first_steps: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    condition_class: ConditionClass | None
+    priority: Priority
+    cite: str
+    class_where_method: ConditionClass | None = None
+
+    @property
+    def caution(self) -> str:
+        """All cautions as one text."""
+        return " ".join(caution.text for caution in self.cautions)
+
+
+class _Row(msgspec.Struct, forbid_unknown_fields=True):
+    slug: str
+    title: str
+    meaning: str
+    causes: list[str]
+    first_steps: list[str]
+    cautions: list[str]
+    condition_class: ConditionClass = msgspec.field(name="class")
+    priority: Priority
+    cite: str
+    class_where_method: ConditionClass | None = None
+
+
+@cache
+def conditions() -> Mapping[str, Condition]:
+    """Every condition by slug, in the order of the file. Read once a process."""
+    return MappingProxyType(load_conditions(FILE))
+
+
+def load_conditions(path: Path) -> dict[str, Condition]:
+    """The conditions of a file; ConditionsError names file, condition and key."""
+    try:
+        tables = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise ConditionsError(f"{path}: cannot be read as TOML: {error}") from error
+    cautions = load_cautions(ACTIVITIES / CAUTIONS_FILE)
+    found: dict[str, Condition] = {}
+    for position, table in enumerate(tables.get("condition", []), start=1):
+        where = f"{path}: condition {table.get('slug', f'number {position}')}"
+        condition = _condition(table, cautions, where)
+        if condition.slug in found:
+            raise ConditionsError(f"{where}: the slug stands twice; rename or remove one of them")
+        found[condition.slug] = condition
+    if not found:
+        raise ConditionsError(f"{path}: no [[condition]] found")
+    return found
+
+
+def _condition(table: Mapping[str, object], cautions: Mapping[str, Caution], where: str) -> Condition:
+    try:
+        row = msgspec.convert(table, _Row)
+    except msgspec.ValidationError as error:
+        raise ConditionsError(f"{where}: {error}") from error
+    empty = [
+        key
+        for key in ("title", "meaning", "causes", "first_steps", "cautions", "cite")
+        if not getattr(row, key)
+    ]
+    if empty:
+        raise ConditionsError(f"{where}: {empty[0]} is empty; state it")
+    if unknown := [name for name in row.cautions if name not in cautions]:
+        raise ConditionsError(f"{where}: caution {unknown[0]!r} is none of: {', '.join(cautions)}")
+    return Condition(
+        slug=row.slug,
+        title=row.title,
+        meaning=row.meaning,
+        causes=tuple(row.causes),
+        first_steps=tuple(row.first_steps),
+        cautions=tuple(cautions[name] for name in row.cautions),
+        condition_class=row.condition_class,
+        priority=row.priority,
+        cite=row.cite,
+        class_where_method=row.class_where_method,
+    )
+
+
+def condition_or_unlisted(slug: str) -> Condition:
+    """The condition; for a word that is not in the catalogue one that says so, to be treated as urgent."""
+    return conditions().get(slug) or unlisted(slug)
+
+
+def unlisted(word: str) -> Condition:
+    """A condition we have no entry for: nobody may be left untold because a sender uses a word of its own."""
+    return Condition(
+        slug=word,
+        title=f"Condition not in the catalogue: {word}",
+        meaning="The sender used a word that is not in the catalogue, so what it means is not known here.",
+        causes=("a sender whose words were not yet matched to the catalogue",),
+        first_steps=(
+            "Read the device's own display and its handbook.",
+            "Treat it as a possible leak until you know better.",
+        ),
+        cautions=(),
+        condition_class=None,
+        priority=Priority.HIGH,
+        cite="common practice, no source",
+    )

@@ -1,0 +1,90 @@
+"""Alarms: what is wrong somewhere, from its first raise to the end."""
+
+from django.db import models
+from django.db.models import Q
+
+from alarms.conditions import ConditionClass, Priority
+from alarms.lifecycle import OPEN, WAITING, State
+from equipment.models import Component, Facility
+
+IS_OPEN = Q(state__in=sorted(OPEN))
+IS_WAITING = Q(state__in=sorted(WAITING))
+
+
+class Alarm(models.Model):
+    """One episode of one condition at one component, or at a device that no component is known for.
+
+    `device` is filled where `component` is not; both empty: the facility as a whole. A condition that comes and goes
+    before somebody answered is still the same episode. It is acknowledged once, for good; `state` moves only along
+    `alarms.lifecycle`. `next_step` and `next_step_at` say which call of the call list comes next, and when.
+    """
+
+    facility = models.ForeignKey(Facility, models.PROTECT, related_name="+")
+    component = models.ForeignKey(Component, models.PROTECT, null=True, blank=True, related_name="+")
+    device = models.CharField(max_length=100, blank=True, default="")
+    condition = models.CharField(max_length=60)
+    condition_class = models.CharField(
+        max_length=30, choices=[(one, one) for one in ConditionClass], null=True, blank=True
+    )
+    priority = models.CharField(max_length=10, choices=[(one, one) for one in Priority])
+    state = models.CharField(max_length=30, choices=[(one, one) for one in State])
+    raised_at = models.DateTimeField(help_text="when the condition began, by the device's clock")
+    discovered_at = models.DateTimeField(
+        null=True, blank=True, help_text="when the operator learned of it; null: as soon as it was raised"
+    )
+    opened_at = models.DateTimeField(help_text="when it reached us; calls are timed from here")
+    cleared_at = models.DateTimeField(null=True, blank=True)
+    occurrences = models.PositiveIntegerField(default=1)
+    last_raised_at = models.DateTimeField()
+    acknowledged_at = models.DateTimeField(null=True, blank=True)
+    acknowledged_by = models.CharField(max_length=200, null=True, blank=True)
+    acknowledged_note = models.CharField(max_length=2000, null=True, blank=True)
+    next_step = models.PositiveIntegerField(default=1)
+    next_step_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["facility", "condition"], name="alarm_by_condition"),
+            models.Index(fields=["next_step_at"], condition=IS_WAITING, name="alarm_by_next_step"),
+        ]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["facility", "component", "condition"],
+                condition=IS_OPEN & ~Q(component=None),
+                name="one_open_alarm_of_a_component",
+            ),
+            models.UniqueConstraint(
+                fields=["facility", "device", "condition"],
+                condition=IS_OPEN & Q(component=None),
+                name="one_open_alarm_of_a_device",
+            ),
+            models.CheckConstraint(condition=Q(state__in=[*State]), name="alarm_state_known"),
+            models.CheckConstraint(condition=Q(priority__in=[*Priority]), name="alarm_priority_known"),
+            models.CheckConstraint(
+                condition=Q(condition_class=None) | Q(condition_class__in=[*ConditionClass]),
+                name="alarm_class_known",
+            ),
+            models.CheckConstraint(condition=Q(component=None) | Q(device=""), name="alarm_has_one_place"),
+            models.CheckConstraint(
+                condition=Q(acknowledged_at=None, acknowledged_by=None, acknowledged_note=None)
+                | (~Q(acknowledged_at=None) & ~Q(acknowledged_by=None)),
+                name="acknowledged_by_somebody",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state__in=[State.ACKNOWLEDGED, State.NORMAL]) | ~Q(acknowledged_at=None),
+                name="alarm_answered_before_it_ends",
+            ),
+            models.CheckConstraint(
+                condition=~IS_WAITING | Q(acknowledged_at=None), name="waiting_alarm_is_not_answered"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.condition} at {self.place}"
+
+    @property
+    def place(self) -> str:
+        """The component's tag, else what the device calls itself, else that it is the whole facility."""
+        if self.component is not None:
+            return self.component.tag
+        return self.device or "the whole facility"

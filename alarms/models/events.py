@@ -1,0 +1,57 @@
+"""Events: what devices said, kept as it came."""
+
+from django.db import models
+from django.db.models import Q
+
+from alarms.matching import Signal
+from alarms.models.alarms import Alarm
+from equipment.models import Component, Facility, Organisation
+
+
+class Event(models.Model):
+    """One message of a sensor or console, kept even if nothing here matches it.
+
+    `source` names the console or gateway at the facility, `source_event_id` is its own id of the message. The same id
+    with other content is kept too and points at the first, which stands.
+    """
+
+    facility = models.ForeignKey(Facility, models.PROTECT, related_name="+")
+    source = models.CharField(max_length=100)
+    source_event_id = models.CharField(max_length=100)
+    received_from = models.ForeignKey(Organisation, models.PROTECT, related_name="+")
+    entered_by = models.CharField(max_length=200, help_text="the person or key that sent it")
+    device = models.CharField(max_length=100, blank=True, help_text="what the device calls itself")
+    condition = models.CharField(max_length=60)
+    signal = models.CharField(max_length=10, choices=[(one, one) for one in Signal])
+    occurred_at = models.DateTimeField()
+    received_at = models.DateTimeField()
+    payload = models.JSONField(default=dict, help_text="whatever else the sender stated")
+    content_sha256 = models.CharField(max_length=64, help_text="to tell a repeat from a conflict")
+    component = models.ForeignKey(Component, models.PROTECT, null=True, blank=True, related_name="+")
+    alarm = models.ForeignKey(Alarm, models.PROTECT, null=True, blank=True, related_name="events")
+    remark = models.CharField(max_length=500, null=True, blank=True)
+    conflicts_with = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, related_name="conflicts"
+    )
+
+    class Meta:
+        indexes = [models.Index(fields=["facility", "occurred_at"], name="event_by_moment")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["facility", "source", "source_event_id"],
+                condition=Q(conflicts_with=None),
+                name="event_stands_once",
+            ),
+            models.UniqueConstraint(
+                fields=["conflicts_with", "content_sha256"],
+                condition=~Q(conflicts_with=None),
+                name="event_conflict_kept_once",
+            ),
+            models.CheckConstraint(condition=Q(signal__in=[*Signal]), name="event_signal_known"),
+            models.CheckConstraint(
+                condition=Q(conflicts_with=None) | Q(alarm=None), name="conflicting_event_moves_no_alarm"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.condition} {self.signal} at {self.occurred_at}"

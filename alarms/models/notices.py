@@ -1,0 +1,74 @@
+"""Notices: who is told, and what came of every try."""
+
+from django.db import models
+from django.db.models import Q
+
+from alarms.models.alarms import Alarm
+from equipment.models import Facility, Organisation
+
+IS_UNSENT = Q(sent_at=None, failed_at=None, withdrawn_at=None)
+
+
+class Notice(models.Model):
+    """One person to be told once about one call. The table is the queue of mails.
+
+    `cause` names what it is about (`alarm:12`) and, with step and address, makes it unique, so that writing it down
+    twice does no harm. `withdrawn_at`: the alarm was answered before the mail had gone, so there is nothing to tell.
+    """
+
+    cause = models.CharField(max_length=60)
+    facility = models.ForeignKey(Facility, models.PROTECT, related_name="+")
+    alarm = models.ForeignKey(Alarm, models.PROTECT, null=True, blank=True, related_name="notices")
+    step = models.PositiveIntegerField()
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="+")
+    name = models.CharField(max_length=200)
+    email = models.EmailField(max_length=254)
+    subject = models.CharField(max_length=200)
+    message_id = models.CharField(max_length=250, unique=True)
+    due_at = models.DateTimeField()
+    created_at = models.DateTimeField()
+    claimed_until = models.DateTimeField(null=True, blank=True)
+    try_at = models.DateTimeField(help_text="not before; moves on after each failed try")
+    tries = models.PositiveIntegerField(default=0)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    failed_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["try_at"], condition=IS_UNSENT, name="notice_by_turn")]
+        constraints = [
+            models.UniqueConstraint(fields=["cause", "step", "email"], name="told_once_a_call"),
+            models.CheckConstraint(
+                condition=Q(sent_at=None) | Q(failed_at=None), name="notice_sent_or_failed"
+            ),
+            models.CheckConstraint(condition=Q(step__gte=1), name="notice_step_from_one"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cause}, step {self.step}, to {self.name}"
+
+
+class Outcome(models.IntegerChoices):
+    """The class of an enhanced status code: RFC 3463 section 3.1."""
+
+    SUCCESS = 2, "success"
+    TRANSIENT = 4, "persistent transient failure"
+    PERMANENT = 5, "permanent failure"
+
+
+class Attempt(models.Model):
+    """One try to send a notice, and the answer: class, reply or status code as given, and the text beside it."""
+
+    notice = models.ForeignKey(Notice, models.PROTECT, related_name="attempts")
+    at = models.DateTimeField()
+    outcome = models.PositiveSmallIntegerField(choices=Outcome)
+    code = models.CharField(max_length=20, blank=True)
+    text = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(outcome__in=Outcome.values), name="attempt_outcome_known")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.outcome} {self.code} {self.text}".strip()

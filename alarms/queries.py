@@ -1,0 +1,64 @@
+"""Reads alarms and notices for others; the number of queries does not depend on how many facilities are asked for."""
+
+from collections import defaultdict
+from collections.abc import Collection
+from datetime import datetime
+
+from django.db.models import Max, Min, QuerySet
+
+from alarms.models import Alarm, Event, Notice
+from alarms.models.alarms import IS_OPEN, IS_WAITING
+from alarms.models.notices import IS_UNSENT
+from equipment.models import ContainmentSump, Facility, Sensor
+
+
+def alarms_of(facility_ids: Collection[int]) -> dict[int, list[Alarm]]:
+    """Every alarm by facility, oldest first, its component at hand. `discovered_at` None: as soon as it was raised."""
+    sorted_out: dict[int, list[Alarm]] = defaultdict(list)
+    rows = Alarm.objects.filter(facility__in=facility_ids).select_related("component")
+    for alarm in rows.order_by("raised_at", "pk"):
+        sorted_out[alarm.facility_id].append(alarm)
+    return sorted_out
+
+
+def oldest_waiting_notice(now: datetime) -> datetime | None:
+    """Since when somebody should have been told and was not; None when nobody waits.
+
+    Counts mails that were not sent yet, and alarms whose next call is overdue: with a dead worker no mail is even
+    written down.
+    """
+    mails = Notice.objects.filter(IS_UNSENT, due_at__lte=now).aggregate(since=Min("due_at"))
+    calls = Alarm.objects.filter(IS_WAITING, next_step_at__lte=now).aggregate(since=Min("next_step_at"))
+    return min((one for one in (mails["since"], calls["since"]) if one is not None), default=None)
+
+
+def alarms_at(facilities: QuerySet[Facility]) -> QuerySet[Alarm]:
+    """The alarms of these facilities with what an answer shows of each."""
+    rows = Alarm.objects.filter(facility__in=facilities).select_related("facility", "component")
+    return rows.annotate(told_at=Max("notices__sent_at"))
+
+
+def open_or_not(alarms: QuerySet[Alarm], *, is_open: bool) -> QuerySet[Alarm]:
+    """Only those that are open, or only those that ended."""
+    return alarms.filter(IS_OPEN) if is_open else alarms.exclude(IS_OPEN)
+
+
+def events_at(facility: Facility) -> QuerySet[Event]:
+    """Everything that devices of a facility said, conflicting messages too."""
+    return Event.objects.filter(facility=facility).select_related("component", "received_from")
+
+
+def notices_of(alarm: Alarm) -> QuerySet[Notice]:
+    """Who was told about an alarm, and what came of each try."""
+    return alarm.notices.select_related("organisation").prefetch_related("attempts")
+
+
+def watch_for_releases(component_ids: Collection[int]) -> set[int]:
+    """Those of the components that are a release-detection method: sumps and sensors used for monitoring."""
+    sumps = ContainmentSump.objects.filter(
+        pk__in=component_ids, used_for_interstitial_monitoring=True
+    ).values_list("pk", flat=True)
+    sensors = Sensor.objects.filter(pk__in=component_ids, used_for_release_detection=True).values_list(
+        "pk", flat=True
+    )
+    return {*sumps, *sensors}
