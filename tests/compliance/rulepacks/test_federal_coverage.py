@@ -67,7 +67,7 @@ def test_a_task_is_one_plain_sentence(rule):
 
 
 def test_only_duties_answered_by_one_deed_share_a_task():
-    """The new-system form carries three duties (40 CFR 280.22, 280.110(b)); one test begins its cycle (280.31(b)(1))."""
+    """One form for a new system (40 CFR 280.22, 280.110(b)); one test begins its cycle (280.31(b)(1))."""
     shared = {}
     for rule in RULES:
         shared.setdefault(rule.task, set()).add(rule.id)
