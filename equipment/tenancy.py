@@ -76,3 +76,11 @@ def acting_organisation(
     )
     candidates = list(Organisation.objects.filter(pk__in=grants.values("organisation")).order_by("pk"))
     return min(candidates, key=lambda one: one.pk != facility.operator_id, default=None)
+
+
+def organisations_visible_to(actor: Actor, *, now: datetime) -> QuerySet[Organisation]:
+    """The actor's own organisations, and those with a grant in force at a facility that the actor may see now."""
+    shared = grants_in_force(now=now).filter(facility__in=facilities_visible_to(actor, now=now))
+    return Organisation.objects.filter(
+        Q(pk__in=actor.organisations) | Q(pk__in=shared.values("organisation"))
+    )

@@ -2,12 +2,32 @@
 
 from django.urls import URLPattern, URLResolver, path
 
+from equipment.api.access import GrantEnding, Grants
+from equipment.api.activities import Activities, ActivityDetail
+from equipment.api.changes import Changes, ChangeWithdrawal
+from equipment.api.checklist import Checklist
 from equipment.api.components import ComponentDetail, Components
 from equipment.api.facilities import Facilities, FacilityDetail
+from equipment.api.keys import KeyDetail, Keys
+from equipment.api.organisations import Organisations
+
+FACILITY = "facilities/<int:facility_id>"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("facilities", Facilities.as_view(), name="facilities"),
-    path("facilities/<int:facility_id>", FacilityDetail.as_view(), name="facility"),
-    path("facilities/<int:facility_id>/components", Components.as_view(), name="components"),
-    path("facilities/<int:facility_id>/components/<str:tag>", ComponentDetail.as_view(), name="component"),
+    path(FACILITY, FacilityDetail.as_view(), name="facility"),
+    path(f"{FACILITY}/components", Components.as_view(), name="components"),
+    path(f"{FACILITY}/components/<str:tag>", ComponentDetail.as_view(), name="component"),
+    path(f"{FACILITY}/changes", Changes.as_view(), name="changes"),
+    path(
+        f"{FACILITY}/changes/<str:change_id>/withdrawal", ChangeWithdrawal.as_view(), name="change-withdrawal"
+    ),
+    path(f"{FACILITY}/access", Grants.as_view(), name="grants"),
+    path(f"{FACILITY}/access/<int:grant_id>/end", GrantEnding.as_view(), name="grant-end"),
+    path(f"{FACILITY}/checklist", Checklist.as_view(), name="checklist"),
+    path("keys", Keys.as_view(), name="keys"),
+    path("keys/<int:key_id>", KeyDetail.as_view(), name="key"),
+    path("organisations", Organisations.as_view(), name="organisations"),
+    path("activities", Activities.as_view(), name="activities"),
+    path("activities/<str:slug>", ActivityDetail.as_view(), name="activity"),
 ]

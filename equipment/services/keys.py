@@ -5,12 +5,15 @@ import secrets
 from collections.abc import Callable
 from datetime import datetime, timedelta
 
+from equipment.faults import Fault, refuse
 from equipment.models import ApiKey, Organisation
 from equipment.tenancy import Actor
 from equipment.vocabulary import MemberRole
 
 PREFIX_LENGTH = 8
 USE_NOTED_EVERY = timedelta(minutes=10)
+# A year and a month of grace: a key is renewed once a season, and a forgotten one dies by itself.
+MAX_LIFETIME = timedelta(days=400)
 
 
 def sha256(secret: str) -> str:
@@ -39,6 +42,19 @@ def make_key(
         expires_at=expires_at,
     )
     return key, secret
+
+
+def issue_key(
+    *, organisation: Organisation, name: str, role: str, expires_at: datetime, now: datetime
+) -> tuple[ApiKey, str]:
+    """A key as a manager orders one: it expires, at the latest after `MAX_LIFETIME`. Key and secret."""
+    if expires_at <= now:
+        refuse([Fault("/expires_at", "lies in the past", "past")])
+    if expires_at - now > MAX_LIFETIME:
+        refuse(
+            [Fault("/expires_at", f"a key lives {MAX_LIFETIME.days} days at most; renew it then", "too-long")]
+        )
+    return make_key(organisation=organisation, name=name, role=role, expires_at=expires_at, now=now)
 
 
 def actor_of(secret: str, *, now: datetime) -> Actor | None:
