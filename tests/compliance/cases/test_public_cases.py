@@ -12,13 +12,13 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
-
-from compliance.rules.document import read_document
 from compliance.rules.findings import Finding
 from compliance.rules.judging import judge
+from compliance.rules.retention import retention
+
+from compliance.rules.document import read_document
 from compliance.rules.loading import load_packs
 from compliance.rules.packset import PackSet
-from compliance.rules.retention import retention
 from equipment.activities import catalogue
 from tests.compliance.rulepacks.federal import PACKS
 
