@@ -14,6 +14,7 @@ from types import MappingProxyType
 import msgspec
 
 from equipment.activities.catalogue import FOLDER as ACTIVITIES
+from equipment.activities.catalogue import standing_caution
 from equipment.activities.definitions import Caution
 from equipment.activities.loading import CAUTIONS_FILE, load_cautions
 
@@ -147,7 +148,7 @@ def unlisted(word: str) -> Condition:
             "Read the device's own display and its handbook.",
             "Treat it as a possible leak until you know better.",
         ),
-        cautions=(),
+        cautions=(standing_caution(),),
         condition_class=None,
         priority=Priority.HIGH,
         cite="common practice, no source",

@@ -32,12 +32,22 @@ class Effect(StrEnum):
     NONE = "none"
 
 
+def plain(device: str) -> str:
+    """A device's name with single spaces and none around it."""
+    return " ".join(device.split())
+
+
 class Key(msgspec.Struct, frozen=True):
     """What at most one open episode exists for. `device` is empty where a component is known."""
 
     component: int | None
     device: str
     condition: str
+
+    @classmethod
+    def of(cls, component: int | None, device: str, condition: str) -> "Key":
+        """The key of what a device reported, once its component is known or known to be missing."""
+        return cls(component, "" if component is not None else plain(device), condition)
 
 
 class Episode(msgspec.Struct, eq=False, kw_only=True):
@@ -67,11 +77,6 @@ class Named(msgspec.Struct, frozen=True):
     id: int
     tag: str
     label: str | None = None
-
-
-def plain(device: str) -> str:
-    """A device's name with single spaces and none around it."""
-    return " ".join(device.split())
 
 
 class Directory:
@@ -108,7 +113,15 @@ class Book:
         for one in self.known:
             if one.state == State.NORMAL:
                 self._closed.setdefault(one.key, []).append(one)
+        self._moments = {one: (one.raised_at, one.cleared_at) for one in self.known}
         self._stray = {key: list(moments) for key, moments in (stray_clears or {}).items()}
+
+    @property
+    def moved(self) -> bool:
+        """Whether any episode began, ended, or turned out to have begun earlier: what legal clocks hang on."""
+        return bool(self.opened) or any(
+            (one.raised_at, one.cleared_at) != moments for one, moments in self._moments.items()
+        )
 
     def place(self, key: Key, signal: Signal, at: datetime) -> Placement:
         """Put one event where it belongs and move that episode's state."""

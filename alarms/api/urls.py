@@ -1,5 +1,23 @@
 """Routes of this app under /api/v1/."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from alarms.api.acknowledgements import AcknowledgementOfAlarm
+from alarms.api.alarms import AlarmDetail, Alarms
+from alarms.api.call_lists import CallListOfFacility, CallListPreview
+from alarms.api.conditions import Conditions
+from alarms.api.events import Events
+from alarms.api.notices import NoticesOfAlarm
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("facilities/<int:facility_id>/events", Events.as_view(), name="events"),
+    path("facilities/<int:facility_id>/call-list", CallListOfFacility.as_view(), name="call-list"),
+    path(
+        "facilities/<int:facility_id>/call-list/preview", CallListPreview.as_view(), name="call-list-preview"
+    ),
+    path("alarms", Alarms.as_view(), name="alarms"),
+    path("alarms/<int:alarm_id>", AlarmDetail.as_view(), name="alarm"),
+    path("alarms/<int:alarm_id>/notices", NoticesOfAlarm.as_view(), name="alarm-notices"),
+    path("alarms/<int:alarm_id>/acknowledgement", AcknowledgementOfAlarm.as_view(), name="acknowledgement"),
+    path("conditions", Conditions.as_view(), name="conditions"),
+]

@@ -1,5 +1,7 @@
 """Pages that a link in a mail opens."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from alarms.web.answer import answer
+
+urlpatterns: list[URLPattern | URLResolver] = [path("answer/<str:token>", answer, name="alarm-answer")]

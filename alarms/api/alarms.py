@@ -1,0 +1,160 @@
+"""Alarms: listed over all facilities, and read one by one."""
+
+from typing import Any, ClassVar
+
+from django.db.models import QuerySet
+from django.http import Http404
+from drf_spectacular.utils import OpenApiExample, extend_schema
+from rest_framework import serializers
+from rest_framework.exceptions import PermissionDenied
+from rest_framework.generics import GenericAPIView
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from alarms.conditions import ConditionClass, condition_or_unlisted
+from alarms.lifecycle import State
+from alarms.models import Alarm
+from alarms.queries import alarms_at, open_or_not
+from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.schema import problem_responses
+from equipment.api.serializers import StrictSerializer
+from equipment.api.views import ScopedView
+from equipment.tenancy import Right, facilities_visible_to
+
+
+class AlarmOut(StrictSerializer):
+    """One episode of one condition. Either `component` or `device` says where; both null: the facility as a whole."""
+
+    id = serializers.IntegerField()
+    facility = serializers.IntegerField(source="facility_id")
+    facility_name = serializers.CharField(source="facility.name")
+    component = serializers.CharField(
+        source="component.tag", allow_null=True, default=None, help_text="its tag"
+    )
+    device = serializers.SerializerMethodField(help_text="what a device calls itself that is not registered")
+    condition = serializers.CharField(help_text="slug of the catalogue, or the sender's own word")
+    title = serializers.SerializerMethodField()
+    condition_class = serializers.ChoiceField(
+        choices=list(ConditionClass), allow_null=True, help_text="null: unknown"
+    )
+    priority = serializers.CharField()
+    state = serializers.ChoiceField(choices=list(State))
+    raised_at = serializers.DateTimeField()
+    discovered_at = serializers.DateTimeField(allow_null=True, help_text="null: as soon as it was raised")
+    opened_at = serializers.DateTimeField(help_text="when it reached us; calls are timed from here")
+    last_raised_at = serializers.DateTimeField()
+    occurrences = serializers.IntegerField(help_text="how often it was raised in this episode")
+    cleared_at = serializers.DateTimeField(allow_null=True)
+    acknowledged_at = serializers.DateTimeField(allow_null=True)
+    acknowledged_by = serializers.CharField(allow_null=True)
+    acknowledged_note = serializers.CharField(allow_null=True)
+    told_at = serializers.DateTimeField(allow_null=True, help_text="when the last mail about it went out")
+    next_step = serializers.IntegerField(help_text="number of the next call of the call list")
+    next_step_at = serializers.DateTimeField(allow_null=True, help_text="null: nobody else is called")
+
+    def get_device(self, alarm: Alarm) -> str | None:
+        """None where a component is known, or the facility as a whole is meant."""
+        return alarm.device or None
+
+    def get_title(self, alarm: Alarm) -> str:
+        """The condition in plain words."""
+        return condition_or_unlisted(alarm.condition).title
+
+
+class AlarmQuery(PagedQuery):
+    """Which alarms to list."""
+
+    facility = serializers.IntegerField(required=False, min_value=1)
+    state = serializers.ChoiceField(required=False, choices=list(State))
+    condition_class = serializers.ChoiceField(required=False, choices=list(ConditionClass))
+    condition = serializers.CharField(required=False, max_length=60)
+    open = serializers.BooleanField(required=False, help_text="true: not ended; false: ended")
+
+
+ALARM_EXAMPLE = OpenApiExample(
+    "liquid in a sump, not answered yet",
+    value={
+        "id": 12,
+        "facility": 7,
+        "facility_name": "Point Three Marina",
+        "component": "SU1",
+        "device": None,
+        "condition": "sump-liquid",
+        "title": "Liquid in a sump",
+        "condition_class": "unusual operating condition",
+        "priority": "medium",
+        "state": "unacknowledged",
+        "raised_at": "2026-03-04T14:58:00Z",
+        "discovered_at": None,
+        "opened_at": "2026-03-04T15:00:00Z",
+        "last_raised_at": "2026-03-04T14:58:00Z",
+        "occurrences": 1,
+        "cleared_at": None,
+        "acknowledged_at": None,
+        "acknowledged_by": None,
+        "acknowledged_note": None,
+        "told_at": "2026-03-04T15:00:02Z",
+        "next_step": 2,
+        "next_step_at": "2026-03-04T15:15:00Z",
+    },
+    response_only=True,
+)
+
+
+class AlarmView(ScopedView):
+    """What every view of one alarm needs: the alarm, if it is the caller's to see."""
+
+    def alarm_or_404(self, alarm_id: int) -> Alarm:
+        """The alarm; 404 when it is not the actor's to see, 403 when it is but the right is missing."""
+        alarm = alarms_at(self.facilities()).filter(pk=alarm_id).first()
+        if alarm is not None:
+            return alarm
+        seen = facilities_visible_to(self.actor, now=self.now)
+        if Alarm.objects.filter(pk=alarm_id, facility__in=seen).exists():
+            raise PermissionDenied(f"Your role at this facility does not include: {self.right}.")
+        raise Http404
+
+
+class Alarms(ScopedView, GenericAPIView[Alarm]):
+    """Every alarm at facilities that the caller may see."""
+
+    rights: ClassVar = {"GET": Right.READ}
+    serializer_class = AlarmOut
+
+    @extend_schema(
+        operation_id="list_alarms",
+        tags=["alarms"],
+        summary="Alarms at every facility that you may see, newest first",
+        parameters=[AlarmQuery],
+        responses={200: AlarmOut(many=True), **problem_responses(422)},
+        examples=[ALARM_EXAMPLE],
+    )
+    def get(self, request: Request) -> Response:
+        """One page of alarms."""
+        asked = checked_query(AlarmQuery, request)
+        page = self.paginate_queryset(_filtered(alarms_at(self.facilities()), asked))
+        return self.get_paginated_response(AlarmOut(page, many=True).data)
+
+
+class AlarmDetail(AlarmView):
+    """One alarm."""
+
+    rights: ClassVar = {"GET": Right.READ}
+
+    @extend_schema(
+        operation_id="get_alarm",
+        tags=["alarms"],
+        summary="One alarm as it stands",
+        responses={200: AlarmOut, **problem_responses(404)},
+        examples=[ALARM_EXAMPLE],
+    )
+    def get(self, request: Request, alarm_id: int) -> Response:
+        """The alarm."""
+        return Response(AlarmOut(self.alarm_or_404(alarm_id)).data)
+
+
+def _filtered(alarms: QuerySet[Alarm], asked: dict[str, Any]) -> QuerySet[Alarm]:
+    exact = {key: asked[key] for key in ("facility", "state", "condition_class", "condition") if key in asked}
+    if "open" in asked:
+        alarms = open_or_not(alarms, is_open=asked["open"])
+    return alarms.filter(**exact)

@@ -1,0 +1,79 @@
+"""The catalogue of conditions."""
+
+from typing import ClassVar
+
+from drf_spectacular.utils import OpenApiExample, extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from alarms.conditions import ConditionClass, Priority, conditions
+from equipment.api.schema import problem_responses
+from equipment.api.serializers import StrictSerializer
+from equipment.api.views import ScopedView
+from equipment.tenancy import Right
+
+
+class CautionOut(StrictSerializer):
+    """A safety sentence, and what it rests on."""
+
+    text = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]
+
+
+class ConditionOut(StrictSerializer):
+    """One condition in plain words."""
+
+    slug = serializers.CharField()
+    title = serializers.CharField()
+    meaning = serializers.CharField()
+    causes = serializers.ListField(child=serializers.CharField())
+    first_steps = serializers.ListField(child=serializers.CharField())
+    cautions = CautionOut(many=True)
+    condition_class = serializers.ChoiceField(choices=list(ConditionClass))
+    class_where_method = serializers.ChoiceField(
+        choices=list(ConditionClass),
+        allow_null=True,
+        help_text="its class where the device is the release-detection method; null: the same",
+    )
+    priority = serializers.ChoiceField(
+        choices=list(Priority), help_text="low: the first people of the call list are told, once"
+    )
+    cite = serializers.CharField()
+
+
+EXAMPLE = OpenApiExample(
+    "one of them",
+    value=[
+        {
+            "slug": "delivery-needed",
+            "title": "Delivery needed",
+            "meaning": "The level fell to the point at which you wanted to order.",
+            "causes": ["sales since the last delivery"],
+            "first_steps": ["Order an amount that fits the free room of the tank."],
+            "cautions": [{"text": "Know the free room in the tank.", "source": "40 CFR 280.30(a)"}],
+            "condition_class": "operating",
+            "class_where_method": None,
+            "priority": "low",
+            "cite": "common practice, no source",
+        }
+    ],
+    response_only=True,
+)
+
+
+class Conditions(ScopedView):
+    """Every condition of the catalogue; the same for everybody."""
+
+    rights: ClassVar = {"GET": Right.READ}
+
+    @extend_schema(
+        operation_id="list_conditions",
+        tags=["alarms"],
+        summary="What an alarm can be about: meaning, causes, first steps, caution",
+        responses={200: ConditionOut(many=True), **problem_responses()},
+        examples=[EXAMPLE],
+    )
+    def get(self, request: Request) -> Response:
+        """All of them, not paged: the catalogue is short."""
+        return Response(ConditionOut(list(conditions().values()), many=True).data)

@@ -1,0 +1,103 @@
+"""Writes the mail of a notice: what, where, since when, what to do, and who is called next."""
+
+from datetime import datetime
+from email.utils import formataddr
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.template.loader import render_to_string
+
+from alarms.conditions import condition_or_unlisted
+from alarms.escalation import Plan
+from alarms.lifecycle import MEANING, State
+from alarms.models import Alarm, Notice
+from alarms.services.call_lists import plan_for
+from alarms.services.links import link_to_answer
+
+
+def compose(notice: Notice, alarm: Alarm, *, now: datetime) -> EmailMultiAlternatives:
+    """The mail as it is true now, with the notice's own Message-ID: a repeat is the same mail to a reader.
+
+    `alarm` has its facility and component at hand.
+    """
+    plan = plan_for(alarm, now=now)
+    context = alarm_context(alarm) | {
+        "notice": notice,
+        "link": link_to_answer(notice.pk),
+        "step": step_words(plan, notice.step),
+        "next": next_words(plan, alarm),
+    }
+    mail = EmailMultiAlternatives(
+        subject=notice.subject,
+        body=render_to_string("alarms/told.txt", context),
+        from_email=settings.MAIL_FROM,
+        to=[formataddr((one_line(notice.name), notice.email), charset="utf-8")],
+        headers=_headers(notice),
+    )
+    mail.attach_alternative(render_to_string("alarms/told.html", context), "text/html")
+    return mail
+
+
+def alarm_context(alarm: Alarm) -> dict[str, object]:
+    """What mail and page both show of an alarm, times in the facility's zone."""
+    zone = ZoneInfo(alarm.facility.time_zone)
+    return {
+        "alarm": alarm,
+        "facility": alarm.facility,
+        "condition": condition_or_unlisted(alarm.condition),
+        "place": place_words(alarm),
+        "state": MEANING[State(alarm.state)],
+        "raised": local(alarm.raised_at, zone),
+        "last_raised": local(alarm.last_raised_at, zone) if alarm.occurrences > 1 else None,
+        "cleared": local(alarm.cleared_at, zone) if alarm.cleared_at else None,
+        "answered": local(alarm.acknowledged_at, zone) if alarm.acknowledged_at else None,
+    }
+
+
+def place_words(alarm: Alarm) -> str:
+    """Where it is, as people on site call it."""
+    if alarm.component is None:
+        return f"device {alarm.device} (not in the register)" if alarm.device else "the whole facility"
+    kind = alarm.component.get_kind_display()
+    label = f", {alarm.component.label}" if alarm.component.label else ""
+    return f"{kind} {alarm.component.tag}{label}"
+
+
+def step_words(plan: Plan, step: int) -> str:
+    """Which step of the call list a notice is."""
+    last = len(plan.steps)
+    if step <= last:
+        return f"Step {step} of {last} of the call list."
+    return f"The last step of the call list, called again (call {step})."
+
+
+def next_words(plan: Plan, alarm: Alarm) -> str:
+    """Who is told next if nobody answers, and when."""
+    if alarm.acknowledged_at is not None:
+        return "Nobody else is called: it was acknowledged."
+    people = plan.recipients(alarm.next_step)
+    if alarm.next_step_at is None or not people:
+        return "Nobody else is called."
+    names = ", ".join(one_line(person.name) for person in people)
+    moment = local(alarm.next_step_at, ZoneInfo(alarm.facility.time_zone))
+    return f"If nobody acknowledges, {names} will be told at {moment}."
+
+
+def local(moment: datetime, zone: ZoneInfo) -> str:
+    """A moment as people at the site read it, with the zone's own abbreviation."""
+    return f"{moment.astimezone(zone):%a %d %b %Y %H:%M %Z}"
+
+
+def one_line(text: str) -> str:
+    """No line breaks: what goes into a header stays in that header."""
+    return " ".join(text.split())
+
+
+def _headers(notice: Notice) -> dict[str, str]:
+    """RFC 5322 3.6.4 for the thread; RFC 3834 section 5 keeps out-of-office replies away."""
+    headers = {"Message-ID": notice.message_id, "Auto-Submitted": "auto-generated"}
+    first = Notice.objects.filter(cause=notice.cause).order_by("pk").values_list("message_id", flat=True)[:1]
+    if first and first[0] != notice.message_id:
+        headers |= {"References": first[0], "In-Reply-To": first[0]}
+    return headers

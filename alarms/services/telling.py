@@ -1,0 +1,21 @@
+"""Escalates and sends until nothing is due."""
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+
+from alarms.services.escalation import escalate_due
+from alarms.services.sending import send_due
+
+ALARMS_A_PASS = 100
+MAILS_A_PASS = 20
+
+
+def drain(*, clock: Callable[[], datetime], at_most: timedelta) -> None:
+    """Tell everybody who is to be told by now. Ends when nothing is due, or when the time is used up: what is left
+    stays in the table."""
+    until = clock() + at_most
+    while clock() < until:
+        looked_at = escalate_due(now=clock(), limit=ALARMS_A_PASS)
+        tried = send_due(now=clock(), clock=clock, limit=MAILS_A_PASS)
+        if not looked_at and not tried:
+            return
