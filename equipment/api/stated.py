@@ -7,7 +7,7 @@ from django.db import models
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from equipment.api.fields import DayField
+from equipment.api.fields import DayField, InstantField
 from equipment.api.scalars import NumberField, TextField, WholeField, WordField, YesNoField
 from equipment.api.serializers import StrictSerializer
 from equipment.models.validators import EachOf
@@ -17,6 +17,7 @@ AnyField = serializers.Field[Any, Any, Any, Any]
 # The narrower column type stands before the wider one. Whole numbers end where PostgreSQL's columns end.
 PLAIN: "tuple[tuple[type[models.Field[Any, Any]], type[AnyField], dict[str, Any]], ...]" = (
     (models.BooleanField, YesNoField, {}),
+    (models.DateTimeField, InstantField, {}),
     (models.DateField, DayField, {}),
     (models.FloatField, NumberField, {}),
     (models.PositiveSmallIntegerField, WholeField, {"min_value": 0, "max_value": 32_767}),

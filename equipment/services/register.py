@@ -44,6 +44,7 @@ _KEPT_BY_US = {
     "version",
     "operator",
     "facts_version",
+    "facts_changed_at",
     "created_at",
 }
 
@@ -81,6 +82,7 @@ def correct_facility(*, facility: Facility, fields: Mapping[str, Any]) -> Facili
     facility.version += 1
     facility.save()
     touch(facility.pk)
+    facility.refresh_from_db(fields=["facts_version", "facts_changed_at"])
     return facility
 
 
