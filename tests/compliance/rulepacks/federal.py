@@ -5,12 +5,12 @@ from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from compliance.rules.findings import Finding
-from compliance.rules.judging import judge
 from compliance.rules.retention import retention
 
 import compliance.rulepacks
 from compliance.rules.document import read_document
+from compliance.rules.findings import Finding
+from compliance.rules.judging import judge
 from compliance.rules.loading import load_packs
 from compliance.rules.packset import PackSet
 from equipment.activities import catalogue
@@ -84,9 +84,9 @@ def standing(document: dict, rule: str, subject: str, on: str) -> str:
     return finding(document, rule, subject, on).standing
 
 
-def missing_fields(found: Finding) -> set[str]:
-    """The names of the facts that would decide."""
-    return {blank.field for blank in found.missing}
+def lacks(found: Finding, fact: str) -> bool:
+    """True if the finding names this fact as one that would decide."""
+    return any(fact in (blank.field, blank.field.rpartition("__")[2]) for blank in found.missing)
 
 
 def kept(document: dict, rule: str, subject: str, on: str) -> str:

@@ -1,0 +1,240 @@
+"""Alarms, spills and releases: which clock runs, and what has to be proven to stop it."""
+
+from datetime import date
+
+import pytest
+
+from tests.compliance.rulepacks.federal import component, finding, lacks, record, site, standing
+
+REPORT, INVESTIGATE = "report-suspected-release", "investigate-suspected-release"
+RAISED = "2025-06-10T08:00"
+IN_TIME, EXACTLY, TOO_LATE = "2025-06-10T20:00", "2025-06-11T08:00", "2025-06-11T08:01"
+JUDGED = "2025-06-12T12:00"
+
+UNUSUAL, RESULT = "unusual operating condition", "monitoring result"
+
+
+def alarm(kind: str, type: str | None = None, condition: str = "sump-liquid", **rest: object) -> dict:
+    """An alarm with the disposition of that type; what is not a fact of the alarm is its evidence."""
+    facts = {
+        name: rest.pop(name) for name in ("no_liquid", "liquid_is_method", "discovered_at") if name in rest
+    }
+    row = {"id": "A1", "condition": condition, "condition_class": kind, "raised_at": RAISED, **facts}
+    if type is not None:
+        row["disposition"] = {"type": type, "at": "2025-06-11T09:00", "evidence": rest}
+    return site(component("containment_sump"), alarms=[{"component": "X1", **row}])
+
+
+B = {"checked_at": IN_TIME, "repaired_at": IN_TIME, "liquid_removed_at": IN_TIME}
+C1 = {"repaired_at": IN_TIME, "clean_result_at": "2025-06-11T08:30"}
+C2 = {"repaired_at": IN_TIME, "liquid_removed_at": IN_TIME}
+C4 = {"investigated_at": IN_TIME, "cause": "the tank was filled during the test"}
+
+EXCUSED = [
+    ("280.50(b)(1)-(3)", alarm(UNUSUAL, "not releasing, fixed", **B)),
+    (
+        "280.50(b)(1), (2): no liquid was in it",
+        alarm(UNUSUAL, "not releasing, fixed", no_liquid=True, checked_at=IN_TIME, repaired_at=IN_TIME),
+    ),
+    (
+        "280.50(b): exactly at the 24th hour",
+        alarm(UNUSUAL, "not releasing, fixed", **{**B, "repaired_at": EXACTLY}),
+    ),
+    ("280.50(c)(1)", alarm(RESULT, "device fault", **C1)),
+    ("280.50(c)(2)", alarm(RESULT, "contained", **C2)),
+    (
+        "280.50(c)(2): the liquid belongs to the method",
+        alarm(RESULT, "contained", liquid_is_method=True, repaired_at=IN_TIME),
+    ),
+    (
+        "280.50(c)(3)",
+        alarm(RESULT, "second month clears", condition="inventory-over-limit", second_month="M2"),
+    ),
+    ("280.50(c)(4)", alarm(RESULT, "non-release event", **C4)),
+]
+for _, excused in EXCUSED:
+    excused["records"] = [record("inventory-month", "2025-06-11", id="M2", throughput_gal=9000, net_gal=5)]
+
+RUNNING = [
+    ("280.50(a)-(c): nothing was recorded", alarm(RESULT)),
+    (
+        "280.50(b)(2): repaired after a day",
+        alarm(UNUSUAL, "not releasing, fixed", **{**B, "repaired_at": TOO_LATE}),
+    ),
+    (
+        "280.50(b)(3): liquid left in",
+        alarm(UNUSUAL, "not releasing, fixed", checked_at=IN_TIME, repaired_at=IN_TIME),
+    ),
+    ("280.50(b)(1): never checked", alarm(UNUSUAL, "not releasing, fixed", **{**B, "checked_at": None})),
+    ("280.50(c)(1): no clean result", alarm(RESULT, "device fault", repaired_at=IN_TIME)),
+    ("280.50(c)(2): liquid left in", alarm(RESULT, "contained", repaired_at=IN_TIME)),
+    ("280.50(c)(4): no cause", alarm(RESULT, "non-release event", investigated_at=IN_TIME)),
+    ("280.50(c): the exception of (b) is none of (c)", alarm(RESULT, "not releasing, fixed", **B)),
+    ("280.50(b): the exceptions of (c) are none of (b)", alarm(UNUSUAL, "device fault", **C1)),
+    (
+        "280.50(a): product found outside has no exception",
+        alarm("released product", "non-release event", condition="product-found-outside", **C4),
+    ),
+    (
+        "280.50(c)(3): inventory control only",
+        alarm(RESULT, "second month clears", condition="tank-test-fail", second_month=None),
+    ),
+]
+
+
+@pytest.mark.parametrize(("paragraph", "document"), EXCUSED)
+def test_an_exception_with_all_its_parts_stops_both_clocks(paragraph, document):
+    assert standing(document, REPORT, "A1", JUDGED) == "not required", paragraph
+    assert standing(document, INVESTIGATE, "A1", JUDGED) == "not required", paragraph
+
+
+@pytest.mark.parametrize(("paragraph", "document"), RUNNING)
+def test_an_exception_that_lacks_a_part_stops_nothing(paragraph, document):
+    assert standing(document, REPORT, "A1", JUDGED) == "overdue", paragraph
+    assert standing(document, INVESTIGATE, "A1", JUDGED) == "due soon", paragraph
+
+
+def test_an_exception_does_not_reach_back_before_it_was_recorded():
+    """40 CFR 280.50: at noon nobody had answered yet, whatever was entered the next day."""
+    document = alarm(UNUSUAL, "not releasing, fixed", **B)
+
+    assert standing(document, REPORT, "A1", "2025-06-10T12:00") == "due soon"
+
+
+def test_the_clock_starts_when_somebody_finds_out():
+    """40 CFR 280.50: within 24 hours of discovery."""
+    document = alarm(RESULT, discovered_at="2025-06-11T07:00")
+
+    assert standing(document, REPORT, "A1", "2025-06-12T07:00") == "due soon"
+    assert standing(document, REPORT, "A1", "2025-06-12T07:01") == "overdue"
+
+
+@pytest.mark.parametrize("kind", ["equipment fault", "operating"])
+def test_a_fault_of_the_equipment_starts_no_reporting_clock(kind):
+    """40 CFR 280.50: neither released product, nor an unusual condition, nor a monitoring result."""
+    assert standing(alarm(kind, condition="power-lost"), REPORT, "A1", JUDGED) == "not required"
+
+
+def test_a_condition_of_no_stated_class_cannot_be_decided():
+    """40 CFR 280.50: which paragraph applies hangs on what the condition means."""
+    document = alarm(RESULT, condition="an-alarm-of-the-site")
+    del document["alarms"][0]["condition_class"]
+
+    found = finding(document, REPORT, "A1", JUDGED)
+
+    assert found.standing == "cannot decide"
+    assert lacks(found, "condition_class")
+
+
+def months(first: float, second: float, gallons: int = 25_000) -> dict:
+    rows = [
+        record("inventory-month", "2025-05-31", id="M1", net_gal=first, throughput_gal=gallons),
+        record("inventory-month", "2025-06-30", id="M2", net_gal=second, throughput_gal=gallons),
+    ]
+    return site(component("tank", release_detection=["inventory control"]), records=rows)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "expected"),
+    [
+        (381, -381, "due soon"),
+        (381, 380, "not required"),
+        (380, 381, "not required"),
+        (-381, -381, "due soon"),
+    ],
+)
+def test_two_months_in_a_row_beyond_one_percent_and_130_gallons_are_reported(first, second, expected):
+    """40 CFR 280.43(a): 1.0 percent of 25,000 gallons plus 130 gallons is 380 gallons."""
+    document = months(first, second)
+
+    assert standing(document, "report-suspected-release-inventory", "M2", "2025-06-30") == expected
+
+
+def test_a_month_without_its_throughput_cannot_be_decided():
+    """40 CFR 280.43(a): the limit hangs on what went through."""
+    document = months(500, 500)
+    del document["records"][1]["measurements"]["throughput_gal"]
+
+    found = finding(document, "report-suspected-release-inventory", "M2", "2025-06-30")
+
+    assert found.standing == "cannot decide"
+    assert lacks(found, "throughput_gal")
+
+
+def spill(gallons: float | None, sheen: bool | None) -> dict:
+    row = {"id": "SP1", "discovered_at": RAISED, "gal_to_environment": gallons, "sheen": sheen}
+    return site(spills=[row])
+
+
+@pytest.mark.parametrize(
+    ("gallons", "sheen", "report", "cleanup"),
+    [
+        (24.9, False, "not required", "due soon"),
+        (25, False, "due soon", "not required"),
+        (25.1, False, "due soon", "not required"),
+        (1, True, "due soon", "not required"),
+        (None, True, "due soon", "not required"),
+        (12, None, "cannot decide", "cannot decide"),
+        (None, False, "cannot decide", "cannot decide"),
+        (26, None, "due soon", "not required"),
+    ],
+)
+def test_a_spill_is_reported_from_25_gallons_or_with_any_sheen(gallons, sheen, report, cleanup):
+    """40 CFR 280.53(a)(1), (b). Exactly 25 gallons is in neither and is read as reportable; a sheen is never assumed."""
+    document = spill(gallons, sheen)
+
+    assert standing(document, "spill-report-petroleum", "SP1", "2025-06-10T12:00") == report
+    assert standing(document, "small-spill-cleanup", "SP1", "2025-06-10T12:00") == cleanup
+
+
+def test_an_agency_that_set_another_amount_in_writing_changes_the_limit_for_that_spill():
+    """40 CFR 280.53(a)(1): or another reasonable amount specified by the implementing agency."""
+    document = spill(20, False)
+    document["documents"] = [{"id": "L1", "type": "agency letter"}]
+    document["overrides"] = [
+        {"rule": "spill-report-petroleum", "subject": "SP1", "params": {"gal": 10}, "document": "L1"}
+    ]
+
+    assert standing(document, "spill-report-petroleum", "SP1", "2025-06-10T12:00") == "due soon"
+
+
+def test_the_45_day_reports_run_side_by_side_with_the_20_day_one():
+    """40 CFR 280.62(b), 280.63(b), 280.64(d): all from confirmation."""
+    release = {"id": "R1", "confirmed_at": "2025-01-15T10:00", "free_product": True}
+    document = site(releases=[release])
+
+    due = {
+        rule: finding(document, rule, "R1", "2025-01-20").due
+        for rule in ("abatement-report", "site-characterisation-report", "free-product-report")
+    }
+
+    assert due == {
+        "abatement-report": date(2025, 2, 4),
+        "site-characterisation-report": date(2025, 3, 1),
+        "free-product-report": date(2025, 3, 1),
+    }
+
+
+def test_a_release_identified_before_it_was_confirmed_is_reported_from_then():
+    """40 CFR 280.61: within 24 hours of a release; anchored on the earlier of the two."""
+    release = {"id": "R1", "identified_at": "2025-01-14T10:00", "confirmed_at": "2025-01-15T10:00"}
+    document = site(releases=[release])
+
+    assert standing(document, "confirmed-release-initial-response", "R1", "2025-01-15T10:01") == "overdue"
+
+
+def test_a_release_without_a_stated_day_of_identification_counts_from_confirmation():
+    """40 CFR 280.61: upon confirmation."""
+    document = site(releases=[{"id": "R1", "confirmed_at": "2025-01-15T10:00"}])
+
+    assert standing(document, "confirmed-release-initial-response", "R1", "2025-01-16T10:00") == "due soon"
+    assert standing(document, "confirmed-release-initial-response", "R1", "2025-01-16T10:01") == "overdue"
+
+
+def test_a_planned_test_excuses_only_if_its_record_is_named():
+    """40 CFR 280.50(c)(4) gives examples of that kind; never for product found outside."""
+    document = alarm(RESULT, "planned test", record="T1")
+    document["records"] = [record("probe-sensor-test", "2025-06-10", id="T1", subject="X1")]
+
+    assert standing(document, REPORT, "A1", JUDGED) == "not required"
+    assert standing(alarm(RESULT, "planned test"), REPORT, "A1", JUDGED) == "overdue"
