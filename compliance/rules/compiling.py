@@ -41,6 +41,7 @@ class VersionCompiler:
         schedule = self._schedule()
         version = Version(
             effective=table.effective,
+            begins=table.effective,
             off=table.off,
             applies=self._condition("applies", table.applies),
             unless=self._condition("unless", table.unless),

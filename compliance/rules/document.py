@@ -14,13 +14,30 @@ from zoneinfo import ZoneInfo
 import msgspec
 
 from compliance.rules.alarm_classes import USUAL_CLASS
+from compliance.rules.component_rows import AnyComponent
 from compliance.rules.document_changes import read_change
 from compliance.rules.document_references import reference_faults, rows_of
-from compliance.rules.document_rows import Change, Document, Facility, MomentText
+from compliance.rules.document_rows import Change, Document, Facility, MomentText, TankSystem
 from compliance.rules.faults import DocumentError, Fault, fault_of
 from compliance.rules.moments import EARLIEST_YEAR, LATEST_YEAR, LocalCalendar
 
-__all__ = ["Document", "DocumentError", "Fault", "read_document"]
+__all__ = [
+    "COMPONENT_FIELDS",
+    "FACILITY_FIELDS",
+    "TANK_SYSTEM_FIELDS",
+    "Document",
+    "DocumentError",
+    "Fault",
+    "read_document",
+]
+
+FACILITY_FIELDS = frozenset(Facility.__struct_fields__)
+TANK_SYSTEM_FIELDS = frozenset(TankSystem.__struct_fields__)
+COMPONENT_FIELDS: Mapping[str, frozenset[str]] = {
+    str(component.__struct_config__.tag): frozenset(component.__struct_fields__) | {"kind"}
+    for component in get_args(AnyComponent)
+}
+"""The fields that each kind of component may state; what else a writer has goes under `x_`."""
 
 _HINTS = get_type_hints(Document, include_extras=True)
 ROW_TYPES: dict[str, Any] = {

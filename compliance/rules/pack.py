@@ -48,9 +48,14 @@ class Retention:
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """One wording of a rule. `effective` None: always. Exactly one of schedule, must, retention, or `off`."""
+    """One wording of a rule. Exactly one of schedule, must and retention, or `off`.
+
+    `effective`: the day the wording took effect; None: always. `begins`: the day from which it governs here, which is
+    another one only where an agency's letter puts a wording in place for a while.
+    """
 
     effective: date | None
+    begins: date | None
     off: bool
     applies: Condition | None
     unless: Condition | None

@@ -1,0 +1,226 @@
+"""Sorting of rows into evidence: ignored, failed, not counted, unclear, accepted.
+
+- Ignored: withdrawn, corrected, in the future of the judged moment, about another item, or not about this duty
+  (`where`).
+- Failed: a stated fail, whatever `accept` says: a failed test with poor data is still a fail.
+- Not counted: `accept` is false, or the outcome is inconclusive, or it was done before this very item was installed (a
+  replaced component inherits nothing; the day of installation counts).
+- Unclear: something that decides is unknown.
+- Accepted: the rest.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import IntEnum
+
+from compliance.rules.conditions import AllOf, AnyOf, Blank, Condition, Test
+from compliance.rules.items import Item
+from compliance.rules.moments import LocalCalendar, Moment
+from compliance.rules.pack import Source, Version
+from compliance.rules.view import ItemScope
+
+MOMENT_FIELDS = {"record": "performed_at", "document": "issued_on", "designation": "assumed_duties_on"}
+LAST_DAY_FIELDS = {"document": "expires_on", "designation": "ended_on"}
+
+
+class Rank(IntEnum):
+    """The better of two readings of one row is the higher one."""
+
+    NOT_COUNTED = 1
+    UNCLEAR = 2
+    FAILED = 3
+    ACCEPTED = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One row under one entry of `satisfied_by`."""
+
+    rank: Rank
+    fails: bool = False
+    reason: str = ""
+    missing: tuple[Blank, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """A row that counts, or may count: when it was done or began, and the row. `fails`: it is, or may be, a fail."""
+
+    moment: Moment
+    item: Item
+    fails: bool = False
+
+
+@dataclass(slots=True)
+class Evidence:
+    """Rows by what they are worth, each list in order of time."""
+
+    accepted: list[Deed] = field(default_factory=list)
+    failed: list[Deed] = field(default_factory=list)
+    unclear: list[Deed] = field(default_factory=list)
+    missing: list[Blank] = field(default_factory=list)
+    not_counted: list[tuple[str, str]] = field(default_factory=list)
+
+    def with_unclear(self) -> "Evidence":
+        """As if every unclear row were what it may be."""
+        passing = [deed for deed in self.unclear if not deed.fails]
+        failing = [deed for deed in self.unclear if deed.fails]
+        return Evidence([*self.accepted, *passing], [*self.failed, *failing], [], [], self.not_counted)
+
+    def sort(self, calendar: LocalCalendar) -> None:
+        for deeds in (self.accepted, self.failed, self.unclear):
+            deeds.sort(key=lambda deed: calendar.start(deed.moment))
+
+
+@dataclass(frozen=True)
+class Sorter:
+    """Sorts the rows about `target`. `scope_at` reads the rule's subject at a moment; `wording` chooses the version."""
+
+    target: Item
+    scope_at: Callable[[Moment | None], ItemScope]
+    wording: Callable[[Moment | None], Version]
+    sources: tuple[Source, ...]
+    at: datetime
+    keep_future: bool = False
+
+    def sort(self) -> Evidence:
+        """Read every row that some wording of the rule may take."""
+        evidence = Evidence()
+        for row in self._rows():
+            self._place(row, evidence)
+        evidence.sort(self.scope_at(None).calendar)
+        return evidence
+
+    def _rows(self) -> Iterator[Item]:
+        facts = self.scope_at(None).view.facts
+        seen: set[Item] = set()
+        for source in self.sources:
+            for row in _of_sort(source, facts.by_activity, facts.by_kind):
+                if row not in seen and row not in facts.void and lies_on(row, self.target, source.level):
+                    seen.add(row)
+                    yield row
+
+    def _place(self, row: Item, evidence: Evidence) -> None:
+        when = row.fields.get(MOMENT_FIELDS[row.kind])
+        moment = when if isinstance(when, date) else None
+        if moment is not None and not self.keep_future and self.scope_at(None).view.past(moment) is None:
+            return
+        reading = self._best(row, moment)
+        if reading is None:
+            return
+        if moment is not None and self._before_installation(moment):
+            if self.target in row.subjects:
+                evidence.not_counted.append((row.ref, "done before this item was installed"))
+        elif reading.rank is Rank.NOT_COUNTED:
+            evidence.not_counted.append((row.ref, reading.reason))
+        elif reading.rank is Rank.UNCLEAR or moment is None:
+            deed = Deed(self.scope_at(None).view.today if moment is None else moment, row, reading.fails)
+            evidence.unclear.append(deed)
+            missing = reading.missing if moment is not None else (Blank(row.ref, MOMENT_FIELDS[row.kind]),)
+            evidence.missing += [blank for blank in missing if blank not in evidence.missing]
+        else:
+            accepted = reading.rank is Rank.ACCEPTED
+            (evidence.accepted if accepted else evidence.failed).append(Deed(moment, row, not accepted))
+
+    def _best(self, row: Item, moment: Moment | None) -> Reading | None:
+        subject = self.scope_at(moment)
+        left = ItemScope(self.scope_at(None).view, row, explains=False)
+        readings = [
+            reading
+            for source in self.wording(moment).satisfied_by
+            if row in _of_sort(source, {str(row.fields.get("activity")): [row]}, {row.kind: [row]})
+            and lies_on(row, self.target, source.level)
+            and (reading := read_row(row, source, left, subject)) is not None
+        ]
+        return max(readings, key=lambda reading: reading.rank, default=None)
+
+    def _before_installation(self, moment: Moment) -> bool:
+        installed = self.target.fields.get("installed_on")
+        if not isinstance(installed, date):
+            return False
+        return self.scope_at(None).calendar.compare(moment, installed) < 0
+
+
+def _of_sort(
+    source: Source, by_activity: dict[str, list[Item]], by_kind: dict[str, list[Item]]
+) -> Iterator[Item]:
+    if source.rows == "record":
+        for name in sorted(source.names):
+            yield from by_activity.get(name, ())
+        return
+    for row in by_kind.get(source.rows, ()):
+        if not source.names or row.fields.get("type") in source.names:
+            yield row
+
+
+def lies_on(row: Item, target: Item, level: frozenset[str]) -> bool:
+    """Is the row about the target, or recorded on one of its parents where the rule allows that?"""
+    if row.kind == "designation":
+        return target.kind == "facility" or "facility" in level or row.fields.get("person") == target.ref
+    if target in row.subjects:
+        return True
+    return bool(level) and any(place.kind in level and place in row.subjects for place in target.upwards())
+
+
+def read_row(row: Item, source: Source, left: ItemScope, subject: ItemScope) -> Reading | None:
+    """What the row is worth under one entry; None if the entry has nothing to do with it."""
+    usable = _truth(source.when, subject, subject)
+    identity = _truth(source.where, left, subject)
+    if usable[0] is False or identity[0] is False:
+        return None
+    open_questions = (*usable[1], *identity[1])
+    outcome = row.fields.get("outcome") if source.needs_pass else "pass"
+    if outcome == "fail":
+        return Reading(Rank.UNCLEAR if open_questions else Rank.FAILED, fails=True, missing=open_questions)
+    criteria = _truth(source.accept, left, subject)
+    if criteria[0] is False:
+        return Reading(Rank.NOT_COUNTED, reason=why_false(source.accept, left, subject))
+    if outcome == "inconclusive":
+        return Reading(Rank.NOT_COUNTED, reason="the outcome is inconclusive")
+    missing = (*open_questions, *criteria[1])
+    if outcome is None:
+        missing = (*missing, Blank(row.ref, "outcome"))
+    return Reading(Rank.UNCLEAR, missing=missing) if missing else Reading(Rank.ACCEPTED)
+
+
+def _truth(
+    condition: Condition | None, left: ItemScope, subject: ItemScope
+) -> tuple[bool | None, tuple[Blank, ...]]:
+    if condition is None:
+        return True, ()
+    truth, missing = condition.verdict(left, subject)
+    if truth is None and not missing:
+        return None, (Blank(left.item.ref, "measurements"),)
+    return truth, missing
+
+
+def why_false(condition: Condition | None, left: ItemScope, subject: ItemScope) -> str:
+    """The comparison that failed, with the value that was read."""
+    match condition:
+        case AllOf(parts=parts):
+            failing = next(part for part in parts if part.verdict(left, subject).truth is False)
+            return why_false(failing, left, subject)
+        case AnyOf(parts=parts):
+            return " and ".join(why_false(part, left, subject) for part in parts)
+        case Test():
+            name = "__".join(condition.path).removeprefix("measurements__").replace("__", " ")
+            return f"{name} is {_shown(left.read(condition.path))}, {_wanted(condition, subject)}"
+        case _:
+            return ""
+
+
+_WANTED = {"exact": "not", "ne": "which is excluded:", "lt": "not below", "lte": "above", "gt": "not above"}
+_WANTED |= {"gte": "below", "in": "not one of", "contains": "without", "isnull": "and has to be stated:"}
+
+
+def _wanted(test: Test, subject: ItemScope) -> str:
+    return f"{_WANTED[test.lookup]} {_shown(test.right.value(subject))}"
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, list | tuple):
+        return ", ".join(_shown(part) for part in value)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return "not stated" if value is None else str(value)
