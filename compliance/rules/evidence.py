@@ -203,6 +203,13 @@ def why_false(condition: Condition | None, left: ItemScope, subject: ItemScope) 
             return why_false(failing, left, subject)
         case AnyOf(parts=parts):
             return " and ".join(why_false(part, left, subject) for part in parts)
+        case Test(path=("today",)):
+            bound = _shown(condition.right.value(subject))
+            return (
+                f"its time ended with {bound}"
+                if condition.lookup in ("lt", "lte")
+                else f"its time begins with {bound}"
+            )
         case Test():
             name = "__".join(condition.path).removeprefix("measurements__").replace("__", " ")
             return f"{name} is {_shown(left.read(condition.path))}, {_wanted(condition, subject)}"

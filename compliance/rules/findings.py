@@ -85,7 +85,7 @@ def sentence(finding_title: str, item: str, standing: str, due: Moment | None, d
     """One sentence that a dock manager understands, without figures that change from day to day."""
     when = _written(due)
     said = {
-        "failed": f"failed{detail}; it stays failed until it is passed",
+        "failed": f"failed{detail}",
         "no record": f"nothing on file shows that it was ever done{f'; it was due {when}' if when else ''}",
         "overdue": f"overdue since {when}",
         "cannot decide": f"cannot be decided{detail}",

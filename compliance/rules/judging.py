@@ -53,10 +53,9 @@ def judge(
     if that pack is loaded. Raises `DocumentError` if a pack is not loaded, or an agency's override fits no rule.
     """
     calendar = LocalCalendar(ZoneInfo(document.facility.time_zone or "UTC"))
-    facts = Facts(document, None if known_at is None else calendar.end(_aware(known_at, calendar)))
-    moment = calendar.end(_aware(at, calendar))
-    names = tuple(jurisdictions) if jurisdictions is not None else stated_packs(facts, packs, moment)
-    _check_loaded(names, packs)
+    facts = Facts(document, None if known_at is None else judged_instant(known_at, calendar))
+    moment = judged_instant(at, calendar)
+    names = applicable_packs(facts, packs, moment, jurisdictions)
     findings: list[Finding] = []
     changes_at = None if jurisdictions is not None else _packs_change(facts, packs, moment, names)
     for pair in pairs_of(facts, packs, names, Quantity(look_back_days, Unit.DAY)):
@@ -79,7 +78,11 @@ def stated_packs(facts: Facts, packs: PackSet, moment: datetime) -> tuple[str, .
     )
 
 
-def _check_loaded(names: Sequence[str], packs: PackSet) -> None:
+def applicable_packs(
+    facts: Facts, packs: PackSet, moment: datetime, jurisdictions: Sequence[str] | None
+) -> tuple[str, ...]:
+    """The asked-for packs, else the facility's. Raises `DocumentError` naming one that is not loaded."""
+    names = tuple(jurisdictions) if jurisdictions is not None else stated_packs(facts, packs, moment)
     faults = [
         Fault(
             f"/facility/jurisdictions/{index}",
@@ -90,6 +93,7 @@ def _check_loaded(names: Sequence[str], packs: PackSet) -> None:
     ]
     if faults:
         raise DocumentError(faults)
+    return names
 
 
 def _packs_change(facts: Facts, packs: PackSet, moment: datetime, names: tuple[str, ...]) -> datetime | None:
@@ -98,7 +102,8 @@ def _packs_change(facts: Facts, packs: PackSet, moment: datetime, names: tuple[s
     return next((at for at in starts if at > moment and stated_packs(facts, packs, at) != names), None)
 
 
-def _aware(moment: date | datetime, calendar: LocalCalendar) -> date | datetime:
+def judged_instant(moment: date | datetime, calendar: LocalCalendar) -> datetime:
+    """The instant a moment stands for: the last of a day, or the instant itself (local if it has no offset)."""
     if is_instant(moment) and moment.tzinfo is None:
-        return moment.replace(tzinfo=calendar.zone)
-    return moment
+        moment = moment.replace(tzinfo=calendar.zone)
+    return calendar.end(moment)
