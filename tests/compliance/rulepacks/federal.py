@@ -5,8 +5,6 @@ from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from compliance.rules.retention import retention
-
 import compliance.rulepacks
 from compliance.rules.document import read_document
 from compliance.rules.findings import Finding
@@ -87,10 +85,3 @@ def standing(document: dict, rule: str, subject: str, on: str) -> str:
 def lacks(found: Finding, fact: str) -> bool:
     """True if the finding names this fact as one that would decide."""
     return any(fact in (blank.field, blank.field.rpartition("__")[2]) for blank in found.missing)
-
-
-def kept(document: dict, rule: str, subject: str, on: str) -> str:
-    """ "keep" or "may go"."""
-    answers = retention(read_document(document), packs(), at=moment(on))
-    [answer] = [each.answer for each in answers if (each.rule, each.subject) == (rule, subject)]
-    return answer

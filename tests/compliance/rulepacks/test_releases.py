@@ -115,17 +115,6 @@ def test_a_fault_of_the_equipment_starts_no_reporting_clock(kind):
     assert standing(alarm(kind, condition="power-lost"), REPORT, "A1", JUDGED) == "not required"
 
 
-def test_a_condition_of_no_stated_class_cannot_be_decided():
-    """40 CFR 280.50: which paragraph applies hangs on what the condition means."""
-    document = alarm(RESULT, condition="an-alarm-of-the-site")
-    del document["alarms"][0]["condition_class"]
-
-    found = finding(document, REPORT, "A1", JUDGED)
-
-    assert found.standing == "cannot decide"
-    assert lacks(found, "condition_class")
-
-
 def months(first: float, second: float, gallons: int = 25_000) -> dict:
     rows = [
         record("inventory-month", "2025-05-31", id="M1", net_gal=first, throughput_gal=gallons),
@@ -180,7 +169,7 @@ def spill(gallons: float | None, sheen: bool | None) -> dict:
     ],
 )
 def test_a_spill_is_reported_from_25_gallons_or_with_any_sheen(gallons, sheen, report, cleanup):
-    """40 CFR 280.53(a)(1), (b). Exactly 25 gallons is in neither and is read as reportable; a sheen is never assumed."""
+    """40 CFR 280.53(a)(1), (b). Exactly 25 gallons, in neither, is read as reportable; a sheen is never assumed."""
     document = spill(gallons, sheen)
 
     assert standing(document, "spill-report-petroleum", "SP1", "2025-06-10T12:00") == report

@@ -1,8 +1,17 @@
 """How long records are kept: five kinds of period, and what nobody can tell is kept."""
 
 import pytest
+from compliance.rules.retention import retention
 
-from tests.compliance.rulepacks.federal import component, kept, record, site
+from compliance.rules.document import read_document
+from tests.compliance.rulepacks.federal import component, moment, packs, record, site
+
+
+def kept(document: dict, rule: str, subject: str, on: str) -> str:
+    """ "keep" or "may go"."""
+    answers = retention(read_document(document), packs(), at=moment(on))
+    [answer] = [each.answer for each in answers if (each.rule, each.subject) == (rule, subject)]
+    return answer
 
 
 def held(activity: str, *days: str, kind: str = "tank", **measurements: object) -> dict:

@@ -108,13 +108,14 @@ def test_while_both_walls_are_watched_no_test_is_required():
 
 
 def test_when_watching_stops_thirty_days_are_left_for_the_test():
-    """40 CFR 280.35(a)(1)(i): one duty at a time; the three-year rule is on from day 31."""
+    """40 CFR 280.35(a)(1)(i): one duty at a time; the three-year rule is on from day 31, and due that day."""
     document = watched_until("2025-04-10")
 
     assert finding(document, STOPPED, "X1", "2025-05-10").due == date(2025, 5, 10)
     assert standing(document, BUCKET, "X1", "2025-05-10") == "not required"
     assert standing(document, STOPPED, "X1", "2025-05-11") == "overdue"
-    assert standing(document, BUCKET, "X1", "2025-05-11") == "no record"
+    assert finding(document, BUCKET, "X1", "2025-05-11").due == date(2025, 5, 11)
+    assert standing(document, BUCKET, "X1", "2025-05-12") == "no record"
 
 
 def test_the_test_after_watching_stopped_begins_the_three_years():
