@@ -13,5 +13,10 @@ HERE = Path(__file__).parent
 @cache
 def installed_packs() -> PackSet:
     """Every pack in this folder, read once a process. Raises `PackError`."""
-    folders = sorted(path for path in HERE.iterdir() if any(path.glob("*.toml")))
+    return load_folder(None)
+
+
+def load_folder(folder: Path | None) -> PackSet:
+    """Every pack in the folders below a folder (None: the installed ones), read afresh. Raises `PackError`."""
+    folders = sorted(path for path in (folder or HERE).iterdir() if path.is_dir())
     return load_packs(folders, activities=activities.slugs())

@@ -40,8 +40,12 @@ def undecided(missing: Iterable[Blank], evidence: Evidence | None = None) -> Ans
         used=() if evidence is None else tuple(deed.item for deed in evidence.unclear),
         not_counted=() if evidence is None else tuple(evidence.not_counted),
         missing=facts,
-        detail=f" without {names}" if names else "",
+        detail=f" until this is known: {names}" if names else "",
     )
+
+
+def _in_words(field: str) -> str:
+    return field.replace("__", " ").replace("_", " ")
 
 
 def finding_of(case: Case, applies: Applicability, answer: Answer) -> Finding:
