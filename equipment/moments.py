@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 # A sender's clock may be a little ahead of ours; more than this is a mistake worth refusing.
 CLOCK_SKEW = timedelta(minutes=5)
+FIRST_YEAR, LAST_YEAR = 1900, 9000
 
 
 @dataclass(frozen=True)
@@ -36,8 +37,17 @@ class Moment:
 def read_moment(text: str) -> Moment:
     """`2026-02-27`, or `2026-02-27T14:05:00-05:00`. ValueError with the mend when it is neither."""
     if len(text) == len("2026-02-27"):
-        return Moment(day=date.fromisoformat(text))
+        day = date.fromisoformat(text)
+        _in_reach(day.year)
+        return Moment(day=day)
     instant = datetime.fromisoformat(text)
     if instant.tzinfo is None:
         raise ValueError("a clock time needs an offset: 2026-02-27T14:05:00-05:00, or send the day alone")
+    _in_reach(instant.year)
     return Moment(instant=instant.astimezone(UTC))
+
+
+def _in_reach(year: int) -> None:
+    """Far enough from both ends of the calendar that every zone and every interval can be reckoned."""
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        raise ValueError(f"years {FIRST_YEAR} to {LAST_YEAR} are read")

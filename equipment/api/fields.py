@@ -46,6 +46,7 @@ class InstantField(serializers.DateTimeField):
 
     default_error_messages = {
         "no_offset": "A clock time needs an offset: 2026-02-27T14:05:00-05:00.",
+        "out_of_calendar": "Lies outside the years 1 to 9999 in UTC.",
     }
 
     def __init__(self, **kwargs: Any) -> None:
@@ -55,7 +56,10 @@ class InstantField(serializers.DateTimeField):
         """Refuse a naive time instead of guessing a zone for it."""
         if value.tzinfo is None:
             self.fail("no_offset")
-        return value.astimezone(ZoneInfo("UTC"))
+        try:
+            return value.astimezone(ZoneInfo("UTC"))
+        except OverflowError:
+            self.fail("out_of_calendar")
 
 
 @extend_schema_field(OpenApiTypes.DATE)

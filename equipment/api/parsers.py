@@ -1,12 +1,15 @@
 """Reads JSON bodies strictly: bounded size, valid UTF-8, no NaN, nothing a database could not store."""
 
 import json
-from collections.abc import Mapping
+import math
+from collections.abc import Iterable, Mapping
 from typing import IO, Any, NoReturn
 
 from django.conf import settings
 from rest_framework.exceptions import APIException, ParseError
 from rest_framework.parsers import JSONParser
+
+MAX_DEPTH = 50
 
 
 class TooLarge(APIException):
@@ -27,16 +30,23 @@ class StrictJSONParser(JSONParser):
             raise ParseError("The JSON is nested too deeply.") from error
         except ValueError as error:
             raise ParseError(f"The body is not JSON: {error}") from error
+        _bearable(body)
         if "\\u" in text:
             _storable(body)
         return body
+
+
+def too_large() -> TooLarge:
+    """The refusal of a body beyond the limit."""
+    limit = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
+    return TooLarge(f"A body may hold {limit} bytes at most; send it in several requests.")
 
 
 def _bounded(stream: IO[Any]) -> bytes:
     limit = settings.DATA_UPLOAD_MAX_MEMORY_SIZE or 0
     body: bytes = stream.read(limit + 1)
     if len(body) > limit:
-        raise TooLarge(f"A body may hold {limit} bytes at most; send it in several requests.")
+        raise too_large()
     return body
 
 
@@ -50,6 +60,25 @@ def _text(body: bytes) -> str:
 
 def _not_json(word: str) -> NoReturn:
     raise ParseError(f"{word} is not a JSON number; leave an unknown value out or send null.")
+
+
+def _bearable(body: object) -> None:
+    """No deeper than anything here asks for, since whoever reads on does so recursively; no number that became
+    infinite, since 1e400 is JSON and yet no database stores what it turns into."""
+    level = [body]
+    for _ in range(MAX_DEPTH):
+        if any(isinstance(one, float) and math.isinf(one) for one in level):
+            raise ParseError("A number lies beyond 1.8e308 and cannot be stored.")
+        level = [inner for outer in level for inner in _inside(outer)]
+        if not level:
+            return
+    raise ParseError(f"The JSON is nested too deeply; {MAX_DEPTH} levels are read.")
+
+
+def _inside(value: object) -> Iterable[object]:
+    if isinstance(value, dict):
+        return value.values()
+    return value if isinstance(value, list) else ()
 
 
 def _storable(body: object) -> None:

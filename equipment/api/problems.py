@@ -4,12 +4,13 @@ import logging
 from collections.abc import Iterator, Mapping
 from http import HTTPStatus
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404, HttpRequest, JsonResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
+from equipment.api.parsers import too_large
 from equipment.faults import Fault, Refusal
 
 MEDIA_TYPE = "application/problem+json"
@@ -57,6 +58,8 @@ def document(
 
 def answer_problem(error: Exception, context: Mapping[str, object]) -> Response | None:
     """DRF's exception handler: our refusals and DRF's own errors in one shape; anything else stays a 500."""
+    if isinstance(error, RequestDataTooBig):
+        error = too_large()
     if isinstance(error, Refusal):
         body = document(error.status, error.detail, error.faults, error.slug, error.title, **error.members)
         return Response(body, status=error.status, content_type=MEDIA_TYPE)
