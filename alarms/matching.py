@@ -171,7 +171,7 @@ class Book:
         )
         self.opened.append(episode)
         self._open[key] = episode
-        cleared = min((moment for moment in self._stray.get(key, []) if moment >= at), default=None)
+        cleared = min((moment for moment in self._stray.get(key, []) if moment > at), default=None)
         if cleared is not None:
             episode.state = after(episode.state, Step.CLEAR)
             episode.cleared_at = cleared

@@ -138,17 +138,21 @@ def replace_call_list(
 
 
 def _reachable_steps(call_list: CallList | None, organisations: frozenset[int]) -> tuple[ListedStep, ...]:
+    """The steps that still reach somebody. Where one does not, the next people are told in its place."""
     if call_list is None:
         return ()
-    listed = []
+    listed: list[ListedStep] = []
+    vacant: int | None = None
     for step in sorted(call_list.steps.all(), key=lambda step: step.position):
         people = tuple(
             Recipient(name=one.name, email=one.email, organisation=one.organisation_id)
             for one in sorted(step.recipients.all(), key=lambda one: one.pk)
             if one.organisation_id in organisations
         )
+        minutes = step.after_minutes if vacant is None else vacant
+        vacant = None if people else minutes
         if people:
-            listed.append(ListedStep(after_minutes=step.after_minutes, recipients=people))
+            listed.append(ListedStep(after_minutes=minutes, recipients=people))
     return tuple(listed)
 
 
@@ -173,7 +177,10 @@ def _preview_remarks(facility: Facility, plan: Plan, *, now: datetime) -> Iterat
             else "Nobody would be told: there is no call list, and nobody at the operator has an e-mail address."
         )
     elif call_list is not None and len(reachable) < call_list.steps.count():
-        yield "A step is left out: its people's organisations may no longer see this facility."
+        yield (
+            "A step reaches nobody, since its people's organisations may no longer see this facility: the next "
+            "people are told in its place."
+        )
 
 
 def _add_step(call_list: CallList, position: int, step: StatedStep, stated_by: Organisation) -> None:

@@ -1,0 +1,96 @@
+"""The catalogue of conditions, against the classes of 40 CFR 280.50 (2015 text) and its own form."""
+
+import pytest
+
+from alarms.conditions import (
+    FILE,
+    ConditionClass,
+    ConditionsError,
+    Priority,
+    condition_or_unlisted,
+    conditions,
+    load_conditions,
+)
+
+# 40 CFR 280.50: (a) released product discovered, (b) unusual operating conditions "such as the erratic behavior of
+# product dispensing equipment, the sudden loss of product, an unexplained presence of water in the tank, or liquid in
+# the interstitial space of secondarily contained systems", (c) monitoring results. Liquid in a dry interstice that is
+# the required method is a monitoring result: interstitial monitoring is one of the methods that (c) names.
+CLASSES = {
+    "released product": {"product-found-outside"},
+    "unusual operating condition": {"sump-liquid", "high-water", "erratic-dispensing", "sudden-loss"},
+    "monitoring result": {
+        "tank-test-fail",
+        "line-test-fail",
+        "line-leak-detector-trip",
+        "tank-interstice-liquid",
+        "piping-interstice-liquid",
+        "interstice-vacuum-lost",
+        "monitoring-liquid-low",
+        "monitoring-liquid-high",
+        "sump-fuel",
+        "inventory-over-limit",
+        "vapour-or-groundwater-well",
+    },
+    # What starts no reporting clock: common practice, no source.
+    "equipment fault": {"sensor-fault", "console-fault", "power-lost"},
+    "operating": {"overfill-level", "low-product", "delivery-needed", "emergency-stop", "test-due"},
+}
+
+
+@pytest.mark.parametrize("word", list(CLASSES))
+def test_each_condition_has_the_class_that_the_regulation_gives_it(word):
+    assert {slug for slug, one in conditions().items() if one.condition_class == word} == CLASSES[word]
+
+
+def test_whatever_may_start_a_reporting_clock_names_the_regulation():
+    for one in conditions().values():
+        if one.condition_class not in (ConditionClass.EQUIPMENT_FAULT, ConditionClass.OPERATING):
+            assert "40 CFR 280." in one.cite, one.slug
+
+
+def test_only_operating_conditions_are_told_once():
+    """Common practice, no source: what may be a leak climbs the call list until somebody answers."""
+    low = [one for one in conditions().values() if one.priority == Priority.LOW]
+
+    assert {one.condition_class for one in low} == {ConditionClass.OPERATING}
+
+
+def test_every_condition_shows_the_standing_caution():
+    for one in conditions().values():
+        assert "does not replace the fire, electrical, environmental and worker-safety codes" in one.caution
+
+
+def test_a_word_of_the_senders_own_is_urgent_and_of_unknown_class():
+    one = condition_or_unlisted("odd-noise")
+
+    assert (one.condition_class, one.priority) == (None, Priority.HIGH)
+    assert "odd-noise" in one.title
+
+
+BROKEN = {
+    "class": ('class = "operating"', 'class = "harmless"', "Invalid enum value 'harmless'"),
+    "caution": ('cautions = ["standing"]', 'cautions = ["none"]', "caution 'none' is none of"),
+    "empty": (
+        'slug = "test-due"\ntitle = "Device reminds of a test"',
+        'slug = "test-due"\ntitle = ""',
+        "empty",
+    ),
+    "unknown key": ('slug = "test-due"', 'slug = "test-due"\ncolour = "red"', "unknown field `colour`"),
+    "twice": ('slug = "test-due"', 'slug = "low-product"', "stands twice"),
+    "syntax": ("[[condition]]", "[[condition", "cannot be read as TOML"),
+}
+
+
+@pytest.mark.parametrize("mistake", list(BROKEN))
+def test_a_faulty_file_does_not_load_and_says_where(tmp_path, mistake):
+    right, wrong, words = BROKEN[mistake]
+    text = FILE.read_text(encoding="utf-8")
+    assert right in text
+    broken = tmp_path / "conditions.toml"
+    broken.write_text(text.replace(right, wrong), encoding="utf-8")
+
+    with pytest.raises(ConditionsError, match=words) as caught:
+        load_conditions(broken)
+
+    assert str(broken) in str(caught.value)
