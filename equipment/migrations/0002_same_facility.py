@@ -54,15 +54,15 @@ def _postgresql(table, column, target, own):
     ) + f"FOR EACH ROW EXECUTE FUNCTION {name}()"
 
 
-def install(apps, schema_editor):
+def install_links(schema_editor, links):
     statements = {"sqlite": _sqlite, "postgresql": _postgresql}[schema_editor.connection.vendor]
-    for link in LINKS:
+    for link in links:
         for statement in statements(*link):
             schema_editor.execute(statement, params=None)
 
 
-def remove(apps, schema_editor):
-    for table, column, _target, _own in LINKS:
+def remove_links(schema_editor, links):
+    for table, column, _target, _own in links:
         name = _name(table, column)
         if schema_editor.connection.vendor == "sqlite":
             for when in ("insert", "update"):
@@ -70,6 +70,14 @@ def remove(apps, schema_editor):
         else:
             schema_editor.execute(f"DROP TRIGGER IF EXISTS {name} ON {table}", params=None)
             schema_editor.execute(f"DROP FUNCTION IF EXISTS {name}()", params=None)
+
+
+def install(apps, schema_editor):
+    install_links(schema_editor, LINKS)
+
+
+def remove(apps, schema_editor):
+    remove_links(schema_editor, LINKS)
 
 
 class Migration(migrations.Migration):

@@ -1,9 +1,14 @@
 """Tables of the register and of the records; one file a question."""
 
+from equipment.models.agency import AgencyFinding, AgencyOverride
 from equipment.models.changes import FieldChange, StatusChange
 from equipment.models.components import Component, TankSystem
+from equipment.models.deliveries import Delivery, DeliverySubject
+from equipment.models.documents import Document, DocumentSubject
 from equipment.models.facilities import Facility
+from equipment.models.facility_facts import FacilityFact
 from equipment.models.organisations import ApiKey, FacilityAccess, Membership, Organisation, User
+from equipment.models.people import Designation, Person
 from equipment.models.piping import (
     CathodicProtection,
     ContainmentSump,
@@ -13,7 +18,9 @@ from equipment.models.piping import (
     ShearValve,
     ShoreValve,
 )
+from equipment.models.plans import Plan, PlanSubject, SiteEvent
 from equipment.models.records import ConflictingReport, Record, RecordSubject, Submission
+from equipment.models.releases import Release, Spill, SpillKnowledge
 from equipment.models.site_equipment import (
     Dispenser,
     EmergencyShutoff,
@@ -53,16 +60,24 @@ MODEL_OF_KIND: dict[str, type[Component]] = {model.KIND: model for model in KIND
 __all__ = [
     "KINDS",
     "MODEL_OF_KIND",
+    "AgencyFinding",
+    "AgencyOverride",
     "ApiKey",
     "CathodicProtection",
     "Compartment",
     "Component",
     "ConflictingReport",
     "ContainmentSump",
+    "Delivery",
+    "DeliverySubject",
+    "Designation",
     "Dispenser",
+    "Document",
+    "DocumentSubject",
     "EmergencyShutoff",
     "Facility",
     "FacilityAccess",
+    "FacilityFact",
     "FieldChange",
     "FillPort",
     "HandheldDevice",
@@ -73,13 +88,20 @@ __all__ = [
     "MonitoringWell",
     "Organisation",
     "OverfillDevice",
+    "Person",
     "PipingRun",
+    "Plan",
+    "PlanSubject",
     "Record",
     "RecordSubject",
+    "Release",
     "Sensor",
     "ShearValve",
     "ShoreValve",
+    "SiteEvent",
+    "Spill",
     "SpillBucket",
+    "SpillKnowledge",
     "StatusChange",
     "Submission",
     "Tank",

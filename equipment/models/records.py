@@ -6,6 +6,7 @@ from django.db.models import Q
 from equipment.models.components import Component
 from equipment.models.facilities import Facility
 from equipment.models.organisations import Organisation
+from equipment.models.people import Person
 from equipment.models.withdrawal import Withdrawable
 from equipment.vocabulary import Outcome
 
@@ -14,13 +15,16 @@ class Record(Withdrawable):
     """One activity done once: a test, an inspection, a monitoring result, a repair, a report.
 
     `performed_on` is the local day at the facility and always known; `performed_at` is the instant, where stated.
-    A record with no subjects is about the whole facility. A correction is a new record that supersedes; a mistake is
-    withdrawn with a reason; nothing else ever changes.
+    A record with neither subjects nor a person is about the whole facility. A correction is a new record that
+    supersedes; a mistake is withdrawn with a reason; nothing else ever changes.
     """
 
     facility = models.ForeignKey(Facility, models.PROTECT, related_name="records")
     activity = models.CharField(max_length=60)
     subjects = models.ManyToManyField(Component, through="RecordSubject", related_name="records")
+    person = models.ForeignKey(
+        Person, models.PROTECT, null=True, blank=True, related_name="+", help_text="who was trained"
+    )
     performed_on = models.DateField()
     performed_at = models.DateTimeField(null=True, blank=True)
     recorded_at = models.DateTimeField()
