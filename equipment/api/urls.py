@@ -10,6 +10,7 @@ from equipment.api.components import ComponentDetail, Components
 from equipment.api.facilities import Facilities, FacilityDetail
 from equipment.api.keys import KeyDetail, Keys
 from equipment.api.organisations import Organisations
+from equipment.api.rosters import RosterMappings, Rosters
 
 FACILITY = "facilities/<int:facility_id>"
 
@@ -30,4 +31,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("organisations", Organisations.as_view(), name="organisations"),
     path("activities", Activities.as_view(), name="activities"),
     path("activities/<str:slug>", ActivityDetail.as_view(), name="activity"),
+    path("rosters", Rosters.as_view(), name="rosters"),
+    path("rosters/mappings", RosterMappings.as_view(), name="roster-mappings"),
 ]

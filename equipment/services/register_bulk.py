@@ -5,7 +5,9 @@ The caller holds a transaction, has checked each row with `check`, and calls `to
 
 from collections.abc import Collection, Sequence
 from datetime import datetime
+from functools import cache
 from itertools import groupby
+from zoneinfo import available_timezones
 
 from django.core.exceptions import ValidationError
 from django.db import connection, models
@@ -29,12 +31,20 @@ def lock_facilities(facility_ids: Collection[int]) -> list[Facility]:
 
 def check(row: Facility | Component) -> list[Fault]:
     """What is wrong with the row's own columns. No query; what concerns several rows is held by the constraints."""
-    links = {field.name for field in row._meta.concrete_fields if field.is_relation}
+    exclude = {field.name for field in row._meta.concrete_fields if field.is_relation}
+    if isinstance(row, Facility) and row.time_zone in _zones():
+        # Its own check reads the machine's whole zone folder each time: 20 ms a facility.
+        exclude.add("time_zone")
     try:
-        row.clean_fields(exclude=links)
+        row.clean_fields(exclude=exclude)
     except ValidationError as error:
         return faults_of(error)
     return []
+
+
+@cache
+def _zones() -> frozenset[str]:
+    return frozenset(available_timezones())
 
 
 def insert_facilities(*, facilities: Sequence[Facility], by: str, now: datetime) -> None:
