@@ -1,0 +1,89 @@
+"""Files papers with their good days, what an agency found, and what it decided in writing."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from equipment.fact_vocabulary import DOCUMENT_TYPES
+from equipment.faults import Fault, refuse
+from equipment.models import AgencyFinding, AgencyOverride, Component, Document, Facility, Organisation
+from equipment.services.stating import refuse_slip, state_fact
+
+
+def file_document(
+    *,
+    facility: Facility,
+    submitted_by: Organisation,
+    by: str,
+    now: datetime,
+    subjects: Sequence[str],
+    fields: Mapping[str, Any],
+) -> Document:
+    """Put a paper on file; without subjects it is about the whole facility. It may become good on a coming day."""
+    refuse_slip("/type", fields["type"], DOCUMENT_TYPES)
+    return state_fact(
+        Document,
+        facility=facility,
+        submitted_by=submitted_by,
+        by=by,
+        now=now,
+        fields=fields,
+        past=("received_on",),
+        subjects=subjects,
+    )
+
+
+def state_agency_finding(
+    *,
+    facility: Facility,
+    submitted_by: Organisation,
+    by: str,
+    now: datetime,
+    fields: Mapping[str, Any],
+) -> AgencyFinding:
+    """Put on file what an agency determined."""
+    return state_fact(
+        AgencyFinding,
+        facility=facility,
+        submitted_by=submitted_by,
+        by=by,
+        now=now,
+        fields=fields,
+        past=("determined_on", "served_on"),
+    )
+
+
+@transaction.atomic
+def state_agency_override(
+    *,
+    facility: Facility,
+    submitted_by: Organisation,
+    by: str,
+    now: datetime,
+    component: str | None,
+    document: int,
+    fields: Mapping[str, Any],
+) -> AgencyOverride:
+    """Put on file the figures that an agency set for this case. `component`: a tag, None for the whole facility;
+    `document`: number of the agency's letter, which must be on file here.
+    """
+    place = Component.objects.filter(facility=facility, tag=component).first() if component else None
+    letter = Document.objects.filter(facility=facility, pk=document, withdrawn_at=None).first()
+    faults = []
+    if component and place is None:
+        faults.append(Fault("/component", f"no component {component!r} at this facility", "unknown"))
+    if letter is None:
+        faults.append(
+            Fault("/document", "no such document at this facility; file the letter first", "unknown")
+        )
+    refuse(faults)
+    return state_fact(
+        AgencyOverride,
+        facility=facility,
+        submitted_by=submitted_by,
+        by=by,
+        now=now,
+        fields={**fields, "component": place, "document": letter},
+    )
