@@ -1,16 +1,16 @@
 """How long records are kept: five kinds of period, and what nobody can tell is kept."""
 
 import pytest
-from compliance.rules.retention import retention
 
 from compliance.rules.document import read_document
+from compliance.rules.retention import retention
 from tests.compliance.rulepacks.federal import component, moment, packs, record, site
 
 
 def kept(document: dict, rule: str, subject: str, on: str) -> str:
     """ "keep" or "may go"."""
     answers = retention(read_document(document), packs(), at=moment(on))
-    [answer] = [each.answer for each in answers if (each.rule, each.subject) == (rule, subject)]
+    [answer] = [each.standing for each in answers if (each.rule, each.subject) == (rule, subject)]
     return answer
 
 
