@@ -8,6 +8,12 @@ from equipment.vocabulary import OrganisationKind
 from tests import world
 
 
+@pytest.fixture(autouse=True)
+def plain_http(settings) -> None:
+    """Test clients speak HTTP; what TLS adds is checked where settings are (tests/compliance/config)."""
+    settings.SECURE_SSL_REDIRECT = False
+
+
 @pytest.fixture
 def owner(db) -> Organisation:
     return world.organisation("Own Marinas")

@@ -104,7 +104,8 @@ USE_I18N = False
 
 # --- files -------------------------------------------------------------------------------------------------
 STATIC_URL = "static/"
-STATIC_ROOT = DATA_DIR / "static"
+# Served straight from the installed packages: nothing to collect, nothing to forget.
+STATIC_ROOT = None
 WHITENOISE_USE_FINDERS = True
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

@@ -3,6 +3,8 @@
 from django.urls import URLPattern, URLResolver, include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
+from compliance.api.health import HealthCheck
+
 urlpatterns: list[URLPattern | URLResolver] = [
     path("api/v1/", include("equipment.api.urls")),
     path("api/v1/", include("alarms.api.urls")),
@@ -18,6 +20,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
         name="docs",
     ),
     path("alarms/", include("alarms.web.urls")),
+    path("health", HealthCheck.as_view()),
 ]
 
 handler400 = "equipment.api.problems.bad_request"

@@ -6,7 +6,7 @@ from rest_framework.pagination import CursorPagination
 class NewestFirst(CursorPagination):
     """Ordered by id, newest first; `limit` rows a page, 50 unless told, 200 at most."""
 
-    ordering = "-pk"
+    ordering: str | tuple[str, ...] = "-pk"
     page_size = 50
     page_size_query_param = "limit"
     max_page_size = 200

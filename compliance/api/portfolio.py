@@ -1,0 +1,88 @@
+"""The portfolio: one row a facility, worst first."""
+
+from typing import Any, ClassVar
+
+from django.http import Http404
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.generics import GenericAPIView
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from compliance.models import Standing, StandingWord
+from compliance.queries import portfolio_of
+from equipment.api.paging import NewestFirst
+from equipment.api.schema import problem_responses
+from equipment.api.views import ScopedView
+from equipment.tenancy import Right
+
+
+class StandingOut(serializers.Serializer[Any]):
+    """How a facility stands, and when that was last judged."""
+
+    facility = serializers.IntegerField(source="facility_id")
+    code = serializers.CharField(source="facility.code")
+    name = serializers.CharField(source="facility.name")
+    operator = serializers.CharField(source="facility.operator.name")
+    facility_state = serializers.CharField(source="facility.facility_state", allow_null=True)
+    worst = serializers.ChoiceField(StandingWord.choices, allow_null=True)
+    counts = serializers.DictField(child=serializers.IntegerField())
+    next_due = serializers.DateTimeField(
+        allow_null=True, help_text="when the next open obligation becomes late"
+    )
+    judged_at = serializers.DateTimeField(allow_null=True)
+    fresh = serializers.SerializerMethodField()
+    last_error = serializers.CharField(help_text="why it could not be judged; empty when it could")
+
+    def get_fresh(self, standing: Standing) -> bool:
+        """False while facts have arrived that were not judged yet, or the judgement is past its moment."""
+        changes_at = standing.changes_at
+        return standing.facts_version == standing.facility.facts_version and (
+            changes_at is None or changes_at > self.context["now"]
+        )
+
+
+class WorstFirst(NewestFirst):
+    """Ordered by the severity of the worst open obligation, then by facility."""
+
+    ordering = ("-severity", "facility_id")
+
+
+class Portfolio(ScopedView, GenericAPIView[Standing]):
+    """Every facility the caller may see."""
+
+    rights: ClassVar = {"GET": Right.READ}
+    serializer_class = StandingOut
+    pagination_class = WorstFirst
+    filter_backends = ()
+
+    @extend_schema(
+        operation_id="list_portfolio",
+        tags=["portfolio"],
+        summary="How every facility stands, worst first",
+        responses={200: StandingOut(many=True), **problem_responses()},
+    )
+    def get(self, request: Request) -> Response:
+        """One page."""
+        page = self.paginate_queryset(portfolio_of(self.facilities()))
+        return self.get_paginated_response(StandingOut(page, many=True, context={"now": self.now}).data)
+
+
+class OneStanding(ScopedView):
+    """One facility's row."""
+
+    rights: ClassVar = {"GET": Right.READ}
+
+    @extend_schema(
+        operation_id="get_standing",
+        tags=["portfolio"],
+        summary="How one facility stands",
+        responses={200: StandingOut, **problem_responses(404)},
+    )
+    def get(self, request: Request, facility_id: int) -> Response:
+        """The facility's standing."""
+        self.facility_or_404(facility_id)
+        row = portfolio_of(self.facilities()).filter(pk=facility_id).first()
+        if row is None:
+            raise Http404
+        return Response(StandingOut(row, context={"now": self.now}).data)

@@ -1,0 +1,142 @@
+"""Has stale facilities judged and keeps what comes out. Safe to run anywhere, any number of times, by any number."""
+
+import logging
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db import transaction
+from django.db.models import Exists, OuterRef, Q
+
+from compliance.gather import SiteDocument, site_documents
+from compliance.models import OPEN_WORDS, Obligation, Standing
+from compliance.queries import stale_standings
+from compliance.rulepacks import installed_packs
+from compliance.rules.document import read_document
+from compliance.rules.judging import Judgement, judge
+from compliance.services.obligations import Moves, keep_findings
+from equipment.models import Facility
+from equipment.services.facts import lock_facility
+
+LEASE = timedelta(minutes=5)
+RETRY_AFTER = timedelta(hours=1)
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Tally:
+    """What a drain did."""
+
+    judged: int = 0
+    failed: int = 0
+
+    def __add__(self, other: "Tally") -> "Tally":
+        return Tally(self.judged + other.judged, self.failed + other.failed)
+
+
+def drain(*, clock: Callable[[], datetime], batch: int = 50) -> Tally:
+    """Judge stale facilities until none is left that could be claimed."""
+    _open_standings()
+    total = Tally()
+    while claimed := _claim(now=clock(), limit=batch):
+        total += _assess_claimed(claimed, now=clock())
+    return total
+
+
+def assess_locked(facility: Facility, *, now: datetime) -> Moves:
+    """Judge one facility inside the caller's transaction, which holds the facility's lock. Answers what moved."""
+    standing, _ = Standing.objects.get_or_create(facility=facility)
+    version = Facility.objects.values_list("facts_version", flat=True).get(pk=facility.pk)
+    judgement = _judge(site_documents([facility.pk])[facility.pk], now=now)
+    return _keep(standing, facility, judgement, version=version, now=now)
+
+
+def freshen_locked(facility: Facility, *, now: datetime) -> None:
+    """Judge the facility, if it is stale, before something happens to it: what moves then is due to that alone."""
+    if (
+        not Standing.objects.filter(pk=facility.pk).exists()
+        or stale_standings(now=now).filter(pk=facility.pk).exists()
+    ):
+        assess_locked(facility, now=now)
+
+
+def _open_standings() -> None:
+    unknown = Facility.objects.filter(~Exists(Standing.objects.filter(facility=OuterRef("pk"))))
+    Standing.objects.bulk_create(
+        [Standing(facility_id=pk) for pk in unknown.values_list("pk", flat=True)], ignore_conflicts=True
+    )
+
+
+def _claim(*, now: datetime, limit: int) -> list[int]:
+    """Ids of stale facilities that are ours for the length of a lease.
+
+    A conditional update, since row locks do nothing on SQLite: whoever's update hits the row has it.
+    """
+    free = (Q(claimed_until=None) | Q(claimed_until__lte=now)) & (Q(retry_at=None) | Q(retry_at__lte=now))
+    candidates = list(
+        stale_standings(now=now).filter(free).order_by("pk").values_list("pk", flat=True)[:limit]
+    )
+    return [
+        pk for pk in candidates if Standing.objects.filter(free, pk=pk).update(claimed_until=now + LEASE) == 1
+    ]
+
+
+def _assess_claimed(facility_ids: list[int], *, now: datetime) -> Tally:
+    # Versions are read before the facts: a fact that arrives in between makes the judgement stale, never wrong.
+    versions = dict(Facility.objects.filter(pk__in=facility_ids).values_list("pk", "facts_version"))
+    documents = site_documents(facility_ids)
+    total = Tally()
+    for pk in facility_ids:
+        try:
+            _assess_one(pk, documents[pk], version=versions[pk], now=now)
+            total += Tally(judged=1)
+        except Exception as error:
+            # One facility that cannot be judged must not stop the others; it says so and waits for a later turn.
+            log.exception("could not judge facility %s", pk)
+            Standing.objects.filter(pk=pk).update(
+                retry_at=now + RETRY_AFTER, claimed_until=None, last_error=repr(error)[:500]
+            )
+            total += Tally(failed=1)
+    return total
+
+
+def _assess_one(facility_id: int, document: SiteDocument, *, version: int, now: datetime) -> None:
+    """Judge outside any transaction, then write under the lock unless the facts have moved on meanwhile."""
+    judgement = _judge(document, now=now)
+    with transaction.atomic():
+        facility = lock_facility(facility_id)
+        standing = Standing.objects.get(pk=facility_id)
+        if facility.facts_version == version:
+            _keep(standing, facility, judgement, version=version, now=now)
+        else:
+            Standing.objects.filter(pk=facility_id).update(claimed_until=None)
+
+
+def _judge(document: SiteDocument, *, now: datetime) -> Judgement:
+    return judge(read_document(document), installed_packs(), at=now)
+
+
+def _keep(
+    standing: Standing, facility: Facility, judgement: Judgement, *, version: int, now: datetime
+) -> Moves:
+    moves = keep_findings(facility, judgement.findings, now=now)
+    counts = Counter(finding.standing for finding in judgement.findings)
+    worst = next((word for word in OPEN_WORDS if counts[word]), None)
+    standing.facts_version = version
+    standing.packs_digest = installed_packs().digest
+    standing.judged_at = now
+    standing.changes_at = judgement.changes_at
+    standing.counts = dict(counts)
+    standing.worst = worst
+    standing.severity = len(OPEN_WORDS) - OPEN_WORDS.index(worst) if worst else 0
+    standing.next_due = _next_due(facility, now=now)
+    standing.claimed_until = standing.retry_at = None
+    standing.last_error = ""
+    standing.save()
+    return moves
+
+
+def _next_due(facility: Facility, *, now: datetime) -> datetime | None:
+    coming = Obligation.objects.filter(facility=facility, late_from__gt=now).order_by("late_from")
+    return coming.values_list("late_from", flat=True).first()
