@@ -1,9 +1,12 @@
-"""Statuses and other dated changes of one facility as one list, newest first, read page by page.
+"""Statuses and other dated changes: as one list, newest first, page by page; and what of them holds today.
 
-They lie in two tables; a page reads at most `limit` rows of each, from where the last page ended.
+They lie in two tables; a page reads at most `limit` rows of each, from where the last page ended. A change is never
+stated for a day to come (services/changes.py), so that what stands and is newest is what holds.
 """
 
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Collection
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
@@ -23,6 +26,14 @@ class Place:
     effective_on: date
     type: str
     pk: int
+
+
+@dataclass
+class InForce:
+    """What holds today: the status, and the fields that a change says otherwise than the register's row."""
+
+    status: StatusChange | None = None
+    changed: dict[str, FieldChange] = field(default_factory=dict)
 
 
 def type_of(change: Change) -> ChangeType:
@@ -58,3 +69,24 @@ def _below(name: ChangeType, before: Place | None) -> Q:
     elif name > before.type:
         same_day = Q(pk=None)
     return Q(effective_on__lt=before.effective_on) | same_day
+
+
+def in_force_at_facilities(facility_ids: Collection[int]) -> dict[int, InForce]:
+    """What holds today about each facility as a whole, by its id; two queries."""
+    about = Q(facility__in=facility_ids, component=None)
+    return {facility_id: told for (facility_id, _), told in _in_force(about).items()}
+
+
+def in_force_at_components(component_ids: Collection[int]) -> dict[int, InForce]:
+    """What holds today about each component, by its id; two queries."""
+    about = Q(component__in=component_ids)
+    return {component_id: told for (_, component_id), told in _in_force(about).items() if component_id}
+
+
+def _in_force(about: Q) -> dict[tuple[int, int | None], InForce]:
+    told: dict[tuple[int, int | None], InForce] = defaultdict(InForce)
+    for status in StatusChange.objects.filter(about, withdrawn_at=None).order_by("effective_on"):
+        told[status.facility_id, status.component_id].status = status
+    for change in FieldChange.objects.filter(about, withdrawn_at=None).order_by("effective_on"):
+        told[change.facility_id, change.component_id].changed[change.field] = change
+    return told

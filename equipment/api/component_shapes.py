@@ -3,7 +3,7 @@
 The kinds and their columns are the models' own (equipment/models, `stated_fields`); nothing is listed a second time.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from drf_spectacular.utils import PolymorphicProxySerializer
@@ -12,6 +12,7 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 from equipment.api.scalars import TextField, WholeField
 from equipment.api.serializers import StrictSerializer
 from equipment.api.stated import AnyField, constant, input_shape, output_shape
+from equipment.change_log import in_force_at_components
 from equipment.models import KINDS, Component
 
 LINKS = ("parent", "replaces")
@@ -56,8 +57,12 @@ def _answer(model: type[Component]) -> type[StrictSerializer]:
     return output_shape(f"{model.__name__}Out", model, f"A {model.KIND.label} as on file.", extra)
 
 
-STATEMENT_OF_KIND: dict[str, type[StrictSerializer]] = {model.KIND.value: _statement(model) for model in KINDS}
-CORRECTION_OF_KIND: dict[str, type[StrictSerializer]] = {model.KIND.value: _correction(model) for model in KINDS}
+STATEMENT_OF_KIND: dict[str, type[StrictSerializer]] = {
+    model.KIND.value: _statement(model) for model in KINDS
+}
+CORRECTION_OF_KIND: dict[str, type[StrictSerializer]] = {
+    model.KIND.value: _correction(model) for model in KINDS
+}
 ANSWER_OF_KIND: dict[str, type[StrictSerializer]] = {model.KIND.value: _answer(model) for model in KINDS}
 
 
@@ -80,4 +85,10 @@ def statement_for(body: Any) -> StrictSerializer:
 
 def answer(component: Component) -> dict[str, Any]:
     """A component, a row of its own kind's table, as the API shows it."""
-    return dict(ANSWER_OF_KIND[component.kind](component).data)
+    return answers([component])[0]
+
+
+def answers(components: Sequence[Component]) -> list[dict[str, Any]]:
+    """Several of them, in the order given."""
+    context = {"in_force": in_force_at_components([one.pk for one in components])}
+    return [dict(ANSWER_OF_KIND[one.kind](one, context=context).data) for one in components]

@@ -33,7 +33,15 @@ BODY: dict[str, Any] = {
     "capacity_gal": 15.0,
     "drain_valve": None,
 }
-ANSWER = {"facility": 7, "version": 1, "replaces": None, "label": None, **BODY}
+ANSWER = {
+    "facility": 7,
+    "version": 1,
+    "replaces": None,
+    "label": None,
+    **BODY,
+    "status": "currently in use",
+    "changed": {"drain_valve": {"value": True, "effective_on": "2026-02-27"}},
+}
 ANSWER_EXAMPLE = OpenApiExample("as on file", value=ANSWER, response_only=True)
 
 
@@ -72,7 +80,7 @@ class Components(ScopedView, GenericAPIView[Component]):
         if "removed" in asked:
             rows = rows.filter(removed_on__isnull=not asked["removed"])
         page = self.paginate_queryset(rows) or []
-        return self.get_paginated_response([shapes.answer(one) for one in _typed(page)])
+        return self.get_paginated_response(shapes.answers(_typed(page)))
 
     @extend_schema(
         operation_id="add_component",

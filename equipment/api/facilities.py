@@ -1,5 +1,6 @@
 """Facilities: opened, listed, read and corrected."""
 
+from collections.abc import Sequence
 from typing import Any, ClassVar
 
 from django.db.models import QuerySet
@@ -18,6 +19,7 @@ from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import canonical
 from equipment.api.stated import input_shape, output_shape
 from equipment.api.views import ScopedView
+from equipment.change_log import in_force_at_facilities
 from equipment.faults import Fault, refuse
 from equipment.models import Facility, Organisation
 from equipment.services.register import correct_facility, open_facility
@@ -69,7 +71,7 @@ BODY = {
     "over_water": True,
     "attended": None,
 }
-ANSWER = {"id": 7, "operator": 2, "version": 1, "facts_version": 1, **BODY}
+ANSWER = {"id": 7, "operator": 2, "version": 1, "facts_version": 1, **BODY, "status": None, "changed": {}}
 REQUEST_EXAMPLE = OpenApiExample("a marina", value=BODY, request_only=True)
 ANSWER_EXAMPLE = OpenApiExample("as on file", value=ANSWER, response_only=True)
 
@@ -92,7 +94,7 @@ class Facilities(ScopedView, GenericAPIView[Facility]):
         """One page of facilities."""
         asked = checked_query(FacilityQuery, request)
         page = self.paginate_queryset(_filtered(self.facilities(), asked))
-        return self.get_paginated_response(FacilityOut(page, many=True).data)
+        return self.get_paginated_response(answers(page or []))
 
     @extend_schema(
         operation_id="open_facility",
@@ -112,7 +114,7 @@ class Facilities(ScopedView, GenericAPIView[Facility]):
 
         def work() -> Answer:
             facility = open_facility(operator=operator, by=self.actor.name, now=self.now, fields=stated)
-            return Answer(201, FacilityOut(facility).data)
+            return Answer(201, answers([facility])[0])
 
         return respond_once(
             request,
@@ -139,7 +141,7 @@ class FacilityDetail(ScopedView):
     def get(self, request: Request, facility_id: int) -> Response:
         """The facility with its ETag."""
         facility = self.facility_or_404(facility_id)
-        return tagged(Response(FacilityOut(facility).data), facility.version)
+        return tagged(Response(answers([facility])[0]), facility.version)
 
     @extend_schema(
         operation_id="correct_facility",
@@ -160,7 +162,13 @@ class FacilityDetail(ScopedView):
         body = FacilityCorrection(data=request.data, partial=True)
         body.is_valid(raise_exception=True)
         corrected = correct_facility(facility=facility, fields=body.validated_data)
-        return tagged(Response(FacilityOut(corrected).data), corrected.version)
+        return tagged(Response(answers([corrected])[0]), corrected.version)
+
+
+def answers(facilities: Sequence[Facility]) -> list[dict[str, Any]]:
+    """Facilities as the API shows them, in the order given."""
+    context = {"in_force": in_force_at_facilities([one.pk for one in facilities])}
+    return [dict(one) for one in FacilityOut(facilities, many=True, context=context).data]
 
 
 def operator_for(actor: Actor, organisation_id: int | None) -> Organisation:

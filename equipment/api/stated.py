@@ -8,6 +8,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from equipment.api.fields import DayField, InstantField
+from equipment.api.in_force import InForceShape
 from equipment.api.scalars import NumberField, TextField, WholeField, WordField, YesNoField
 from equipment.api.serializers import StrictSerializer
 from equipment.models.validators import EachOf
@@ -36,9 +37,9 @@ def input_shape(
 def output_shape(
     name: str, model: type[models.Model], doc: str, extra: Mapping[str, AnyField]
 ) -> type[StrictSerializer]:
-    """The answer that shows every stated field of a row, null for unknown, between the keys of `extra`."""
+    """The answer that shows every stated field of a row, null for unknown, with `extra` and what holds today."""
     fields = {key: field_for(column, read_only=True) for key, column in stated_fields(model).items()}
-    return type(name, (StrictSerializer,), {"__doc__": doc, **extra, **fields})
+    return type(name, (InForceShape,), {"__doc__": doc, **extra, **fields})
 
 
 def field_for(column: "models.Field[Any, Any]", *, read_only: bool = False) -> AnyField:

@@ -53,6 +53,46 @@ def test_a_field_changes_on_a_day_and_the_register_row_keeps_what_was_before(cha
     assert owner_client.get(at(own, "/components/T1")).json()["both_walls_monitored"] is None
 
 
+def test_what_holds_today_stands_beside_what_the_row_says(changes, own, owner_client):
+    for day, walls in (("2026-01-05", True), ("2026-02-27", False)):
+        post(owner_client, changes, {**FIELD, "effective_on": day, "value": walls})
+    post(owner_client, changes, STATUS)
+
+    for shown in (
+        owner_client.get(at(own, "/components/T1")).json(),
+        owner_client.get(at(own, "/components")).json()["results"][0],
+    ):
+        assert shown["both_walls_monitored"] is None
+        assert shown["changed"] == {"both_walls_monitored": {"value": False, "effective_on": "2026-02-27"}}
+        assert shown["status"] == "currently in use"
+
+
+def test_what_holds_about_the_facility_is_not_said_of_its_components(changes, own, owner_client):
+    body = {
+        "component": None,
+        "type": "field",
+        "effective_on": "2026-02-27",
+        "field": "attended",
+        "value": True,
+    }
+    post(owner_client, changes, body)
+
+    for shown in (
+        owner_client.get(at(own)).json(),
+        owner_client.get("/api/v1/facilities").json()["results"][0],
+    ):
+        assert shown["changed"] == {"attended": {"value": True, "effective_on": "2026-02-27"}}
+    assert owner_client.get(at(own, "/components/T1")).json()["changed"] == {}
+
+
+def test_a_withdrawn_change_holds_no_longer(changes, own, owner_client):
+    for day, name in (("2026-01-05", "currently in use"), ("2026-02-27", "abandoned")):
+        stated = post(owner_client, changes, {**STATUS, "effective_on": day, "status": name}).json()
+    post(owner_client, f"{changes}/{stated['id']}/withdrawal", {"reason": "wrong tank"})
+
+    assert owner_client.get(at(own, "/components/T1")).json()["status"] == "currently in use"
+
+
 def test_a_field_may_become_unknown(changes, owner_client):
     assert post(owner_client, changes, {**FIELD, "value": None}).json()["value"] is None
 
