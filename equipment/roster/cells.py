@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from typing import Any
 
-from equipment.roster.elements import UNKNOWN, Element, ElementType
+from equipment.roster.elements import UNKNOWN, Element, ElementType, out_of_range
 from equipment.roster.mapping import ColumnTable, DateTable, Word
 
 Reading = tuple[Any, str | None]  # the value (None: unknown), and why it is not what the cell says
@@ -107,7 +107,7 @@ class CellReader:
         if not _NUMBER.fullmatch(text):
             return None, "is not a number (digits, with a point for decimals); kept as unknown"
         number = float(text.replace(",", ""))
-        if reason := self._out_of_range(number):
+        if reason := out_of_range(self.element, number):
             return None, f"{reason}; kept as unknown"
         if self.element.type is ElementType.WHOLE:
             return (
@@ -116,16 +116,6 @@ class CellReader:
                 else (None, "is not a whole number; kept as unknown")
             )
         return number, None
-
-    def _out_of_range(self, number: float) -> str | None:
-        element = self.element
-        if element.above is not None and number <= element.above:
-            return f"must be above {element.above:g}"
-        if element.minimum is not None and number < element.minimum:
-            return f"must not be below {element.minimum:g}"
-        if element.maximum is not None and number > element.maximum:
-            return f"must not be above {element.maximum:g}"
-        return None
 
     def _day(self, text: str) -> Reading:
         if plain(text) in NOT_SAID:

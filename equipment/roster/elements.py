@@ -62,6 +62,17 @@ class Part(msgspec.Struct, frozen=True):
     fixed: Mapping[str, str] = {}
 
 
+def out_of_range(element: Element, number: float) -> str | None:
+    """Which limit the number breaks, in words; None when it may stand."""
+    if element.above is not None and number <= element.above:
+        return f"must be above {element.above:g}"
+    if element.minimum is not None and number < element.minimum:
+        return f"must not be below {element.minimum:g}"
+    if element.maximum is not None and number > element.maximum:
+        return f"must not be above {element.maximum:g}"
+    return None
+
+
 # Tags follow the drawing of a tank pad: T1 with P1, SB1, OV1. A part stands after the one it hangs on.
 PARTS: dict[str, Part] = {
     part.name: part

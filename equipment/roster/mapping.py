@@ -1,17 +1,18 @@
 """What a mapping file may say: which column feeds which element, and how the roster's words become ours."""
 
-import codecs
 import difflib
+import math
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 from typing import Any, Literal
 
 import msgspec
 
-from equipment.roster.elements import STATUS, Element, ElementType
+from equipment.roster.elements import STATUS, Element, ElementType, out_of_range
 
 Word = str | bool | list[str]
 SHOWN_WORDS = 15
+LONGEST_PREFIX = 20
 _ANY_DAY = datetime(2001, 2, 3)  # noqa: DTZ001 - only to try a date format
 _LISTS = (ElementType.WORDS, ElementType.TEXTS)
 _WORDED = (ElementType.WORD, ElementType.WORDS)
@@ -108,19 +109,19 @@ def complaints(mapping: RosterMapping, elements: Mapping[str, Element]) -> Itera
 
 
 def _file_complaints(mapping: RosterMapping) -> Iterator[Complaint]:
-    try:
-        codecs.lookup(mapping.file.encoding)
-    except LookupError:
-        yield (
-            ("file", "encoding"),
-            f"{mapping.file.encoding!r} is no known encoding; utf-8 and cp1252 are usual",
-        )
+    if not _keeps_ascii(mapping.file.encoding):
+        yield ("file", "encoding"), f"{mapping.file.encoding!r} cannot be used; utf-8 and cp1252 are usual"
     if len(mapping.file.delimiter) != 1 or mapping.file.delimiter in '"\r\n':
         yield ("file", "delimiter"), "one character is needed, such as a comma, a semicolon or \\t"
-    try:
-        mapping.identity.name_when_empty.format(facility="1")
-    except (KeyError, IndexError, ValueError):
-        yield ("identity", "name_when_empty"), "only {facility} can stand in braces"
+    named = mapping.identity.name_when_empty.replace("{facility}", "1")
+    if not named or "{" in named or not named.isprintable():
+        yield ("identity", "name_when_empty"), "write a text in which only {facility} stands in braces"
+    prefix = mapping.identity.code_prefix
+    if not prefix.isprintable() or len(prefix) > LONGEST_PREFIX:
+        yield (
+            ("identity", "code_prefix"),
+            f"at most {LONGEST_PREFIX} characters, none of them a control character",
+        )
     for position, form in enumerate(mapping.dates.formats):
         try:
             back = datetime.strptime(_ANY_DAY.strftime(form), form)  # noqa: DTZ007
@@ -128,6 +129,15 @@ def _file_complaints(mapping: RosterMapping) -> Iterator[Complaint]:
             back = None
         if back != _ANY_DAY:
             yield ("dates", "formats"), f"format {position + 1}, {form!r}, does not give year, month and day"
+
+
+def _keeps_ascii(encoding: str) -> bool:
+    """Whether commas and line ends can be found before anything is decoded."""
+    plain = bytes(range(32, 127))
+    try:
+        return plain.decode(encoding) == plain.decode()
+    except (LookupError, ValueError):
+        return False
 
 
 def _constant_complaints(mapping: RosterMapping, elements: Mapping[str, Element]) -> Iterator[Complaint]:
@@ -182,8 +192,7 @@ def _value_fault(value: object, element: Element) -> str | None:
         case ElementType.YES_NO:
             return None if isinstance(value, bool) else "write true or false"
         case ElementType.NUMBER | ElementType.WHOLE:
-            number = isinstance(value, int | float) and not isinstance(value, bool)
-            return None if number else "write a number"
+            return _number_fault(value, element)
         case ElementType.DAY:
             return "a day comes from a column"
         case ElementType.TEXTS | ElementType.WORDS:
@@ -192,8 +201,18 @@ def _value_fault(value: object, element: Element) -> str | None:
             texts, wanted = [value], "write a text"
     if not isinstance(texts, list) or not all(isinstance(one, str) and one for one in texts):
         return wanted
+    if not all(one.isprintable() for one in texts):
+        return "leave out control characters"
     wrong = [one for one in texts if element.words and one not in element.words]
     return _no_word(wrong[0], element) if wrong else None
+
+
+def _number_fault(value: object, element: Element) -> str | None:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        return "write a number"
+    if element.type is ElementType.WHOLE and not isinstance(value, int):
+        return "write a whole number"
+    return out_of_range(element, value)
 
 
 def _no_word(word: str, element: Element) -> str:

@@ -148,11 +148,14 @@ def _lines(source: IO[bytes], *, name: str, encoding: str) -> Iterator[str]:
     text = io.TextIOWrapper(
         io.BufferedReader(_Joined(start, source)), encoding=encoding, errors="surrogateescape", newline=""
     )
-    while line := text.readline(MAX_CHARACTERS_A_LINE + 1):
-        rest = line
-        while len(rest) > MAX_CHARACTERS_A_LINE and not rest.endswith(("\n", "\r")):
-            rest = text.readline(MAX_CHARACTERS_A_LINE + 1)
-        yield line
+    try:
+        while line := text.readline(MAX_CHARACTERS_A_LINE + 1):
+            rest = line
+            while len(rest) > MAX_CHARACTERS_A_LINE and not rest.endswith(("\n", "\r")):
+                rest = text.readline(MAX_CHARACTERS_A_LINE + 1)
+            yield line
+    except UnicodeError as error:
+        raise RosterError(f"{name}: cannot be read as {encoding}: {error}; save it as UTF-8") from error
 
 
 class _Joined(io.RawIOBase):

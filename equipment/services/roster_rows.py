@@ -104,7 +104,7 @@ class Placement:
                 row, f"another facility of the operator has the code {code!r}; set code_prefix in the mapping"
             )
         stated = {name: value for name, value in row.fields[FACILITY].items() if value is not None}
-        default = {"name": identity.name_when_empty.format(facility=row.facility)}
+        default = {"name": identity.name_when_empty.replace("{facility}", row.facility)}
         facility = Facility(
             operator=self._operator,
             created_at=self._now,

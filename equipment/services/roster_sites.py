@@ -21,7 +21,7 @@ class Site:
     facility: Facility
     is_new: bool = False
     components: dict[str, Component] = field(default_factory=dict)
-    dated: dict[Place, Any] = field(default_factory=dict)
+    dated: dict[Place, tuple[Any, date]] = field(default_factory=dict)
     statuses: dict[str | None, tuple[str, date]] = field(default_factory=dict)
     added: list[Component] = field(default_factory=list)
     added_statuses: list[StatusChange] = field(default_factory=list)
@@ -32,7 +32,7 @@ class Site:
         """The present value of a field; None is unknown."""
         tag = component.tag if component else None
         if (tag, name) in self.dated:
-            return self.dated[tag, name]
+            return self.dated[tag, name][0]
         return getattr(component or self.facility, name)
 
     def status(self, component: Component | None) -> str:
@@ -95,7 +95,7 @@ class Sites:
             tags = {one.pk: one.tag for one in site.components.values()}
             for change in changes.get(facility.pk, ()):
                 tag = tags[change.component_id] if change.component_id else None
-                site.dated[tag, change.field] = change.value
+                site.dated[tag, change.field] = change.value, change.effective_on
             if facility.facility_id is not None:
                 self._by_number.setdefault(facility.facility_id, []).append(site)
 

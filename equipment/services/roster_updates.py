@@ -3,7 +3,7 @@
 from datetime import date, datetime
 from typing import Any
 
-from equipment.faults import Refusal
+from equipment.faults import Conflict, Refusal
 from equipment.models import Component
 from equipment.roster.elements import PARTS, STATUS, UNKNOWN
 from equipment.roster.report import Remark, shown
@@ -25,6 +25,7 @@ def apply(
     from the day of the roster, and earlier days keep what was on file.
     """
     try:
+        _not_older(difference, row, as_of=as_of)
         done = _apply(difference, row, by=by, now=now, as_of=as_of)
     except Refusal as refusal:
         why = "; ".join(fault.detail for fault in refusal.faults) or refusal.detail
@@ -71,6 +72,18 @@ def _apply(difference: Difference, row: TankRow, *, by: str, now: datetime, as_o
     else:
         correct_component(component=component, fields=fields)
     return "corrected"
+
+
+def _not_older(difference: Difference, row: TankRow, *, as_of: date) -> None:
+    """A roster does not speak against what the register knows of a later day."""
+    site, tag = difference.site, difference.component.tag if difference.component else None
+    since = as_of
+    if difference.field == STATUS:
+        since, known = row.statuses[difference.part].since or as_of, site.statuses.get(tag)
+    else:
+        known = site.dated.get((tag, difference.field))
+    if known is not None and known[1] > since:
+        raise Conflict(f"the register's is of a later day, {known[1]}")
 
 
 def _is_correction(difference: Difference) -> bool:

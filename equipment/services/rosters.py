@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import IO, Any, ClassVar
 from zoneinfo import ZoneInfo
 
-from django.db import IntegrityError, transaction
+from django.db import DataError, IntegrityError, transaction
 
 from equipment.faults import Fault, Refusal, refuse
 from equipment.models import Organisation
@@ -168,14 +168,14 @@ class _Run:
         try:
             with transaction.atomic():
                 return self._store_together(batch)
-        except IntegrityError:
+        except (IntegrityError, DataError):
             whole = _Stored()
         for _, rows in groupby(batch, key=lambda one: one.facility):
             group = list(rows)
             try:
                 with transaction.atomic():
                     part = self._store_together(group)
-            except IntegrityError as error:
+            except (IntegrityError, DataError) as error:
                 remark = Remark("", "", f"the register refused its facility: {meaning_of(error)}")
                 part = _Stored([_refused(*_names(row), remark) for row in group])
             whole.reports += part.reports
@@ -243,7 +243,7 @@ class _Run:
         ), updates
 
 
-def meaning_of(error: IntegrityError) -> str:
+def meaning_of(error: IntegrityError | DataError) -> str:
     """The broken constraint in words; both databases name it in their message."""
     named = [meaning for name, (_, meaning) in MEANING.items() if name in str(error)]
     return named[0] if named else str(error)

@@ -11,6 +11,7 @@ from typing import IO, Any, cast
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 from rich.console import Console
+from rich.markup import escape
 from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
 
@@ -95,7 +96,7 @@ class Command(BaseCommand):
 
     def _show(self, summary: Summary, remarks: "_Remarks", order: Order) -> None:
         console = Console(file=cast(IO[str], self.stdout._out), highlight=False, soft_wrap=True)
-        title = f"{order.mapping.title}, as of {order.as_of}"
+        title = f"{escape(order.mapping.title)}, as of {order.as_of}"
         table = Table("outcome", title=f"{title}: dry run, nothing was stored" if summary.dry_run else title)
         table.add_column("rows", justify="right")
         for outcome in ("imported", "imported_with_remarks", "unchanged", "refused", "rows"):
