@@ -39,7 +39,7 @@ def cover_answer(case: Case, applies: Applicability, version: Version, target: I
     sure = _answer(case, applies, version, line, evidence)
     if not evidence.unclear:
         return sure
-    perhaps = _answer(case, applies, version, line, evidence.with_unclear())
+    perhaps = _answer(case, applies, version, line, evidence.with_unclear(case.calendar))
     same = (sure.standing, sure.due) == (perhaps.standing, perhaps.due)
     return sure if same else undecided(evidence.missing, evidence)
 

@@ -62,11 +62,13 @@ class Evidence:
     missing: list[Blank] = field(default_factory=list)
     not_counted: list[tuple[str, str]] = field(default_factory=list)
 
-    def with_unclear(self) -> "Evidence":
+    def with_unclear(self, calendar: LocalCalendar) -> "Evidence":
         """As if every unclear row were what it may be."""
         passing = [deed for deed in self.unclear if not deed.fails]
         failing = [deed for deed in self.unclear if deed.fails]
-        return Evidence([*self.accepted, *passing], [*self.failed, *failing], [], [], self.not_counted)
+        perhaps = Evidence([*self.accepted, *passing], [*self.failed, *failing], [], [], self.not_counted)
+        perhaps.sort(calendar)
+        return perhaps
 
     def sort(self, calendar: LocalCalendar) -> None:
         for deeds in (self.accepted, self.failed, self.unclear):

@@ -40,7 +40,7 @@ def one_off_answer(case: Case, applies: Applicability, target: Item) -> Answer:
     sure = _answer(case, applies, governing, evidence)
     if not evidence.unclear:
         return sure
-    perhaps = _answer(case, applies, governing, evidence.with_unclear())
+    perhaps = _answer(case, applies, governing, evidence.with_unclear(case.calendar))
     return sure if sure.standing == perhaps.standing else undecided(evidence.missing, evidence)
 
 

@@ -159,7 +159,8 @@ def _answer_grid(
 ) -> Progress | None:
     """A completion answers the earliest open date if it lies less than one period before it, and every date passed.
 
-    Late, the grid stays. More than `rebase_if_early` early, the day of completion is the new anchor.
+    After a missed stretch it answers what had passed and no date ahead, however near: one filing is not two. Late, the
+    grid stays. More than `rebase_if_early` early, the day of completion is the new anchor.
     """
     day = calendar.day(done)
     after = replace(progress, last=done, stage=progress.stage + 1)

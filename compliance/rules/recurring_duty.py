@@ -24,7 +24,7 @@ def recurring_answer(case: Case, applies: Applicability, target: Item) -> Answer
     sure = _answer(case, applies, walk, evidence)
     if not evidence.unclear:
         return sure
-    perhaps = _answer(case, applies, walk, evidence.with_unclear())
+    perhaps = _answer(case, applies, walk, evidence.with_unclear(case.calendar))
     same = (sure.standing, sure.due) == (perhaps.standing, perhaps.due)
     if same or sure.standing == perhaps.standing == "suspended":
         return sure
