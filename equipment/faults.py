@@ -38,6 +38,10 @@ class Refusal(Exception):
         self.faults = tuple(faults)
         self.members = members
 
+    def __str__(self) -> str:
+        """For a terminal or a log: the detail, then each fault on a line of its own."""
+        return "\n  ".join([self.detail, *(f"{fault.pointer or 'all of it'}: {fault.detail}" for fault in self.faults)])
+
 
 class Invalid(Refusal):
     """The content breaks a rule of its form or contradicts what is on file."""
