@@ -13,7 +13,14 @@ from compliance.rules.pack import Election, Retention, Rule, Source, Version
 from compliance.rules.parameters import Parameters
 from compliance.rules.record_index import activities_of, union
 from compliance.rules.schedule import Monthly, Rolling, Schedule, ScheduleTable, parse_schedule
-from compliance.rules.tables import OverrideTable, RetentionTable, RuleTable, SourceTable, VersionTable
+from compliance.rules.tables import (
+    OverrideTable,
+    RetentionTable,
+    RuleTable,
+    SourceTable,
+    VersionTable,
+    key_and_detail,
+)
 
 SHORT_NOTICE, LONG_NOTICE = parse_quantity("7 days"), parse_quantity("30 days")
 """Default notice: the short one for intervals up to 60 days, the long one for every other duty."""
@@ -172,6 +179,9 @@ class _blaming:
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: object) -> None:
         if isinstance(error, GrammarError):
             raise GrammarError(f"{self.key}.{error.key}", error.detail) from None
+        if isinstance(error, msgspec.ValidationError):
+            key, detail = key_and_detail(error)
+            raise GrammarError(f"{self.key}.{key}", detail) from None
         if isinstance(error, ValueError):
             raise GrammarError(self.key, str(error)) from None
 

@@ -1,7 +1,9 @@
 """Read rule packs from folders of TOML files; refuse what is not exactly right and say where and how to mend it."""
 
 import hashlib
+import re
 import tomllib
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,7 +12,7 @@ import msgspec
 
 from compliance.rules.compiling import GrammarError
 from compliance.rules.packset import OverrideEntry, PackSet, RuleEntry
-from compliance.rules.tables import OverrideTable, PackTable, RuleTable
+from compliance.rules.tables import OverrideTable, PackTable, RuleTable, key_and_detail
 from compliance.rules.vocabulary import unknown_names
 
 
@@ -43,30 +45,37 @@ class PackFile:
     text: str
     table: PackTable
 
-    def fault(self, head: str, identity: str, key: str, detail: str) -> PackFault:
-        """A fault in the `[[head]]` table whose identity line is given; the line is looked for only now."""
-        return PackFault(self.name, self._line(head, identity, key), f"{head} {identity}: {key}", detail)
+    def fault(self, head: str, identity: str, key: str, detail: str, *, occurrence: int = 0) -> PackFault:
+        """A fault in the `[[head]]` table with this identity; the line is looked for only now, when it is wanted."""
+        line = self._line(head, identity, key, occurrence)
+        return PackFault(self.name, line, f"{head} {identity}: {key}", detail)
 
-    def _line(self, head: str, identity: str, key: str) -> int:
-        """The line of the last of the keys that is written out, searched downwards from the identity."""
+    def _line(self, head: str, identity: str, key: str, occurrence: int) -> int:
+        """The line of the innermost key that is written out, searched downwards from the identity."""
         lines = self.text.splitlines()
-        name = "rule" if head == "override" else "id"
-        at = _find(lines, 0, f'{name} = "{identity}"')
-        for part in key.replace("]", "").replace(".", " ").replace("[", " ").split():
-            if part.isdigit():
-                continue
-            at = _find(lines, at, part, stop=f"[[{head}]]")
+        at = -1
+        for _ in range(occurrence + 1):
+            at = _find(lines, at + 1, f'{"rule" if head == "override" else "id"} = "{identity}"') or at
+        for name, index in _KEY.findall(key):
+            if name == "version":
+                for _ in range(int(index or 0) + 1):
+                    at = _find(lines, at + 1, "[[rule.version]]", stop="[[rule]]") or at
+            else:
+                at = _find(lines, at, name, stop=f"[[{head}]]") or at
         return at + 1
 
 
-def _find(lines: list[str], start: int, needle: str, stop: str | None = None) -> int:
-    """The first line from `start` on that holds the needle, not beyond a line `stop`; `start` if there is none."""
-    for number in range(start, len(lines)):
-        if stop is not None and number > start and lines[number].startswith(stop):
-            break
+_KEY = re.compile(r"([a-z_]+)(?:\[(\d+)\])?")
+
+
+def _find(lines: list[str], start: int, needle: str, stop: str | None = None) -> int | None:
+    """The first line from `start` on that holds the needle, not beyond a line `stop`."""
+    for number in range(max(start, 0), len(lines)):
+        if stop is not None and lines[number].startswith(stop):
+            return None
         if needle in lines[number]:
             return number
-    return start
+    return None
 
 
 def load_packs(folders: Iterable[Path], *, activities: Collection[str] | None = None) -> PackSet:
@@ -115,12 +124,6 @@ def _read_file(name: str, content: bytes, faults: list[PackFault]) -> PackFile |
     return None
 
 
-def key_and_detail(error: msgspec.ValidationError) -> tuple[str, str]:
-    """Split "expected x - at `$.a[0].b`" into the path of keys and the complaint."""
-    detail, _, at = str(error).partition(" - at `")
-    return at.rstrip("`").removeprefix("$").removeprefix(".") or "table", detail
-
-
 def _rules(files: list[PackFile], faults: list[PackFault]) -> Iterator[tuple[PackFile, RuleEntry]]:
     for file in files:
         for raw in file.table.rule:
@@ -162,7 +165,7 @@ def _named_conditions(files: list[PackFile], faults: list[PackFault]) -> dict[st
     for file in files:
         for name, condition in file.table.conditions.items():
             if name in named and named[name] != condition:
-                line = _find(file.text.splitlines(), 0, f"{name} =") + 1
+                line = (_find(file.text.splitlines(), 0, f"{name} =") or 0) + 1
                 detail = "another file means something else by this name; choose a name of its own"
                 faults.append(PackFault(file.name, line, f"conditions.{name}", detail))
             named[name] = condition
@@ -170,12 +173,13 @@ def _named_conditions(files: list[PackFile], faults: list[PackFault]) -> dict[st
 
 
 def _duplicates(rules: list[tuple[PackFile, RuleEntry]]) -> Iterator[PackFault]:
-    first_in: dict[str, str] = {}
+    seen: dict[str, list[str]] = defaultdict(list)
     for file, entry in rules:
-        if entry.table.id in first_in:
-            detail = f"a rule of this id stands in {first_in[entry.table.id]} already; ids are unique over all packs"
-            yield file.fault("rule", entry.table.id, "id", detail)
-        first_in.setdefault(entry.table.id, file.name)
+        names = seen[entry.table.id]
+        if names:
+            detail = f"a rule of this id stands in {names[0]} already; ids are unique over all packs"
+            yield file.fault("rule", entry.table.id, "id", detail, occurrence=names.count(file.name))
+        names.append(file.name)
 
 
 def _faults_of_rules(

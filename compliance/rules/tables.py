@@ -1,5 +1,6 @@
 """The tables of a rule pack file as they are written: what keys exist and what may stand in them."""
 
+import re
 from datetime import date
 from typing import Annotated
 
@@ -92,3 +93,15 @@ class PackTable(Table, kw_only=True):
     calendar: dict[str, CalendarTable] = {}
     rule: list[dict[str, object]] = []
     override: list[dict[str, object]] = []
+
+
+_UNKNOWN_KEY = re.compile(r"Object contains unknown field `(.+)`")
+
+
+def key_and_detail(error: msgspec.ValidationError) -> tuple[str, str]:
+    """Split "expected x - at `$.a[0].b`" into the path of keys and the complaint."""
+    detail, _, at = str(error).partition(" - at `")
+    key = at.rstrip("`").removeprefix("$").removeprefix(".")
+    if unknown := _UNKNOWN_KEY.fullmatch(detail):
+        return f"{key}.{unknown[1]}".removeprefix("."), "no such key; correct or remove it"
+    return key or "table", detail
