@@ -30,6 +30,8 @@ class ScopedView(APIView):
         """Sign in, then fix the clock and the actor for the whole request."""
         self.now = timezone.now()
         super().initial(request, *args, **kwargs)
+        if any("\x00" in str(part) for part in kwargs.values()):
+            raise Http404  # PostgreSQL refuses to look for such a text at all
         if request.method not in self.rights:
             raise exceptions.MethodNotAllowed(str(request.method))
         self.actor = actor_of_request(request)

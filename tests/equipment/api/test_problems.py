@@ -10,6 +10,7 @@ from rest_framework.test import APIClient
 
 from equipment.api.facilities import Facilities
 from equipment.api.fields import MomentField
+from equipment.api.throttling import KeyThrottle
 from equipment.models import Component, Facility
 from tests.equipment.api.calls import at, faults, problem
 
@@ -203,3 +204,15 @@ def test_types_of_problems_are_stable_names_and_each_has_one_title(owner_client)
 def test_a_moment_near_the_ends_of_the_calendar_is_refused_with_the_years_that_are_read(text):
     with pytest.raises(ValidationError, match="1900 to 9000"):
         MomentField().run_validation(text)
+
+
+def test_too_many_requests_are_told_when_to_come_back(owner_client, contractor_client, monkeypatch):
+    """RFC 6585, 4 (429) and RFC 9110, 10.2.3 (Retry-After in seconds)."""
+    monkeypatch.setattr(KeyThrottle, "THROTTLE_RATES", {"key": "2/min"})
+
+    answers = [owner_client.get(ROOT) for _ in range(3)]
+
+    assert [one.status_code for one in answers[:2]] == [200, 200]
+    assert problem(answers[2]) == (429, "too-many-requests")
+    assert 0 < int(answers[2].headers["Retry-After"]) <= 60
+    assert contractor_client.get(ROOT).status_code == 200
