@@ -4,10 +4,10 @@ from collections import defaultdict
 from collections.abc import Collection
 from datetime import datetime
 
-from django.db.models import Max, Min, QuerySet
+from django.db.models import Min, OuterRef, QuerySet, Subquery
 
 from alarms.models import Alarm, Event, Notice
-from alarms.models.alarms import IS_OPEN, IS_WAITING
+from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
 from alarms.models.notices import IS_UNSENT
 from equipment.models import ContainmentSump, Facility, Sensor
 
@@ -24,18 +24,22 @@ def alarms_of(facility_ids: Collection[int]) -> dict[int, list[Alarm]]:
 def oldest_waiting_notice(now: datetime) -> datetime | None:
     """Since when somebody should have been told and was not; None when nobody waits.
 
-    Counts mails that were not sent yet, and alarms whose next call is overdue: with a dead worker no mail is even
-    written down.
+    Counts mails that were not sent yet, alarms whose next call is overdue (with a dead worker no mail is even written
+    down), and alarms that a fault of ours keeps back. That a facility has nobody to tell shows on its alarm instead.
     """
     mails = Notice.objects.filter(IS_UNSENT, due_at__lte=now).aggregate(since=Min("due_at"))
     calls = Alarm.objects.filter(IS_WAITING, next_step_at__lte=now).aggregate(since=Min("next_step_at"))
-    return min((one for one in (mails["since"], calls["since"]) if one is not None), default=None)
+    held = Alarm.objects.filter(IS_WAITING, untold_reason=Untold.OUR_FAULT).aggregate(
+        since=Min("untold_since")
+    )
+    return min((one["since"] for one in (mails, calls, held) if one["since"] is not None), default=None)
 
 
 def alarms_at(facilities: QuerySet[Facility]) -> QuerySet[Alarm]:
     """The alarms of these facilities with what an answer shows of each."""
+    sent = Notice.objects.filter(alarm=OuterRef("pk")).exclude(sent_at=None).order_by("-sent_at")
     rows = Alarm.objects.filter(facility__in=facilities).select_related("facility", "component")
-    return rows.annotate(told_at=Max("notices__sent_at"))
+    return rows.annotate(told_at=Subquery(sent.values("sent_at")[:1]))
 
 
 def open_or_not(alarms: QuerySet[Alarm], *, is_open: bool) -> QuerySet[Alarm]:

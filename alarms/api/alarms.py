@@ -49,6 +49,10 @@ class AlarmOut(StrictSerializer):
     acknowledged_by = serializers.CharField(allow_null=True)
     acknowledged_note = serializers.CharField(allow_null=True)
     told_at = serializers.DateTimeField(allow_null=True, help_text="when the last mail about it went out")
+    untold_since = serializers.DateTimeField(
+        allow_null=True, help_text="since when it is known that nobody can be told; a mail sent ends it"
+    )
+    untold_reason = serializers.CharField(allow_null=True)
     next_step = serializers.IntegerField(help_text="number of the next call of the call list")
     next_step_at = serializers.DateTimeField(allow_null=True, help_text="null: nobody else is called")
 
@@ -94,6 +98,8 @@ ALARM_EXAMPLE = OpenApiExample(
         "acknowledged_by": None,
         "acknowledged_note": None,
         "told_at": "2026-03-04T15:00:02Z",
+        "untold_since": None,
+        "untold_reason": None,
         "next_step": 2,
         "next_step_at": "2026-03-04T15:15:00Z",
     },

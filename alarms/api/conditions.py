@@ -31,8 +31,7 @@ class ConditionOut(StrictSerializer):
     first_steps = serializers.ListField(child=serializers.CharField())
     cautions = CautionOut(many=True)
     condition_class = serializers.ChoiceField(choices=list(ConditionClass))
-    class_where_method = serializers.ChoiceField(
-        choices=list(ConditionClass),
+    class_where_method = serializers.CharField(
         allow_null=True,
         help_text="its class where the device is the release-detection method; null: the same",
     )

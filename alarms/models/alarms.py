@@ -11,6 +11,14 @@ IS_OPEN = Q(state__in=sorted(OPEN))
 IS_WAITING = Q(state__in=sorted(WAITING))
 
 
+class Untold(models.TextChoices):
+    """Why nobody could be told of an alarm so far."""
+
+    NOBODY = "there is nobody to tell"
+    REFUSED = "every address was refused"
+    OUR_FAULT = "a fault of ours; it is in the log"
+
+
 class Alarm(models.Model):
     """One episode of one condition at one component, or at a device that no component is known for.
 
@@ -41,6 +49,10 @@ class Alarm(models.Model):
     acknowledged_note = models.CharField(max_length=2000, null=True, blank=True)
     next_step = models.PositiveIntegerField(default=1)
     next_step_at = models.DateTimeField(null=True, blank=True)
+    untold_since = models.DateTimeField(
+        null=True, blank=True, help_text="since when it is known that nobody can be told; a mail sent ends it"
+    )
+    untold_reason = models.CharField(max_length=40, choices=Untold, null=True, blank=True)
 
     class Meta:
         indexes = [

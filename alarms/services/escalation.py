@@ -8,11 +8,13 @@ from email.utils import parseaddr
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import DateTimeField
+from django.db.models.functions import Coalesce
 
 from alarms.conditions import condition_or_unlisted
-from alarms.escalation import Call, Progress, advance, first_call_at
+from alarms.escalation import Call, advance, first_call_at
 from alarms.models import Alarm, Notice
-from alarms.models.alarms import IS_WAITING
+from alarms.models.alarms import IS_WAITING, Untold
 from alarms.services.call_lists import plan_for
 
 # How soon an alarm is looked at again that could not be escalated, or that nobody could be told of.
@@ -32,7 +34,7 @@ def escalate_due(*, now: datetime, limit: int) -> int:
             _escalate(pk, now=now)
         except Exception:
             log.exception("could not escalate alarm %s", pk)
-            Alarm.objects.filter(IS_WAITING, pk=pk, next_step_at=at).update(next_step_at=now + LOOK_AGAIN)
+            _put_back(pk, at, Untold.OUR_FAULT, now=now)
     return len(chosen)
 
 
@@ -73,9 +75,23 @@ def subject_of(alarm: Alarm) -> str:
     return " ".join(line.split())[:200]
 
 
+def say_untold(alarm_id: int, reason: Untold, *, now: datetime) -> None:
+    """Note on the alarm that nobody can be told, since the first time that was found."""
+    Alarm.objects.filter(pk=alarm_id).update(
+        untold_since=Coalesce("untold_since", now, output_field=DateTimeField()), untold_reason=reason
+    )
+
+
 def _escalate(pk: int, *, now: datetime) -> None:
     alarm = Alarm.objects.select_related("facility", "component").get(pk=pk)
-    progress = _progress(alarm, now=now)
+    plan = plan_for(alarm, now=now)
+    first = first_call_at(plan, raised_at=alarm.opened_at)
+    if first is None:
+        log.error("alarm %s: there is nobody to tell", alarm.pk)
+        _put_back(pk, alarm.next_step_at, Untold.NOBODY, now=now)
+        return
+    at = first if alarm.next_step == 1 else alarm.next_step_at
+    progress = advance(plan, number=alarm.next_step, at=at or first, now=now)
     with transaction.atomic():
         # Whoever moves the row writes its notices; a worker that read it before finds it moved, and does nothing.
         moved = Alarm.objects.filter(
@@ -85,14 +101,12 @@ def _escalate(pk: int, *, now: datetime) -> None:
             write_notices(alarm, progress.due, now=now)
 
 
-def _progress(alarm: Alarm, *, now: datetime) -> Progress:
-    plan = plan_for(alarm, now=now)
-    first = first_call_at(plan, raised_at=alarm.opened_at)
-    if first is None:
-        log.error("alarm %s: there is nobody to tell", alarm.pk)
-        return Progress(due=(), next_number=alarm.next_step, next_at=now + LOOK_AGAIN)
-    at = first if alarm.next_step == 1 else alarm.next_step_at
-    return advance(plan, number=alarm.next_step, at=at or first, now=now)
+def _put_back(pk: int, at: datetime | None, reason: Untold, *, now: datetime) -> None:
+    """Look at it again a little later, so that it does not stand in the way of the others."""
+    with transaction.atomic():
+        row = Alarm.objects.filter(IS_WAITING, pk=pk, next_step_at=at)
+        if row.update(next_step_at=now + LOOK_AGAIN):
+            say_untold(pk, reason, now=now)
 
 
 def _message_id(alarm: Alarm, step: int, email: str) -> str:

@@ -11,10 +11,10 @@ from alarms import delivery
 from alarms.delivery import LATER, NEVER, SENT, Answer, answer_of, is_servers
 from alarms.escalation import Call
 from alarms.models import Alarm, Attempt, Notice
-from alarms.models.alarms import IS_WAITING
+from alarms.models.alarms import IS_WAITING, Untold
 from alarms.models.notices import IS_UNSENT
 from alarms.services.call_lists import fallback_recipients, plan_for
-from alarms.services.escalation import write_notices
+from alarms.services.escalation import say_untold, write_notices
 from alarms.services.mail import compose
 
 # Longer than any send takes; when it ends, another worker takes the notice over.
@@ -80,6 +80,9 @@ def _settle(notice: Notice, answer: Answer, *, now: datetime) -> None:
     row = Notice.objects.filter(pk=notice.pk)
     match answer.outcome:
         case delivery.DONE:
+            Alarm.objects.filter(notices=notice).exclude(untold_since=None).update(
+                untold_since=None, untold_reason=None
+            )
             row.update(sent_at=now, failed_at=None, claimed_until=None, tries=F("tries") + 1)
         case delivery.LATER:
             row.update(try_at=now + _wait(notice.tries), claimed_until=None, tries=F("tries") + 1)
@@ -113,3 +116,5 @@ def _climb(alarm: Alarm, notice: Notice, *, now: datetime) -> None:
     elif alarm.acknowledged_at is None:
         people = fallback_recipients(alarm.facility)
         write_notices(alarm, [Call(number=notice.step, due_at=now, recipients=people)], now=now)
+        if not Notice.objects.filter(cause=notice.cause, failed_at=None).exists():
+            say_untold(alarm.pk, Untold.REFUSED, now=now)

@@ -108,7 +108,20 @@ def test_with_nobody_to_tell_the_alarm_keeps_waiting_and_shows(own):
     alarm.refresh_from_db()
     assert told(alarm) == []
     assert alarm.next_step_at == NOW + escalation.LOOK_AGAIN
-    assert oldest_waiting_notice(alarm.next_step_at) == alarm.next_step_at
+    assert (alarm.untold_since, alarm.untold_reason) == (NOW, "there is nobody to tell")
+
+
+def test_whoever_is_listed_at_last_is_told_of_what_nobody_heard(own):
+    alarm = raised(own, "x")
+    for after in (0, 5, 10):
+        escalate(at=NOW + minutes(after))
+    alarm.refresh_from_db()
+    untold = alarm.untold_since
+    call_list(own, (0, [contact("Ann")]), now=NOW + minutes(12))
+    escalate(at=NOW + minutes(12))
+
+    assert untold == NOW
+    assert told(alarm) == [(1, "Ann")]
 
 
 def test_people_whose_organisation_was_shut_out_are_not_told(site, contractor):
@@ -145,6 +158,8 @@ def test_one_alarm_that_breaks_does_not_stop_the_others(site):
 
     assert told(good) == [(1, "Ann")]
     assert (told(bad), bad.next_step, bad.next_step_at) == ([], 1, NOW + escalation.LOOK_AGAIN)
+    assert bad.untold_reason.startswith("a fault of ours")
+    assert oldest_waiting_notice(NOW) == NOW
 
 
 def test_a_worker_that_read_the_alarm_before_another_moved_it_does_nothing(site):

@@ -113,11 +113,25 @@ def test_past_the_end_of_the_list_the_operators_own_people_are_told(site, owner)
 
 def test_nobody_who_can_be_told_makes_no_endless_loop(site):
     call_list(site, (0, [contact("Ann")]))
-    raised(site)
+    alarm = raised(site)
     with refusing(smtplib.SMTPRecipientsRefused(UNKNOWN_USER)):
         tell()
 
+    alarm.refresh_from_db()
     assert Notice.objects.count() == 1
+    assert alarm.untold_reason == "every address was refused"
+
+
+def test_a_mail_that_went_out_ends_that_nobody_could_be_told(site):
+    call_list(site, (0, [contact("Ann")]))
+    alarm = raised(site)
+    with refusing(smtplib.SMTPRecipientsRefused(UNKNOWN_USER)):
+        tell()
+    tell(at=NOW + minutes(30))
+
+    alarm.refresh_from_db()
+    assert sent_to() == ["Ann"]
+    assert (alarm.untold_since, alarm.untold_reason) == (None, None)
 
 
 @pytest.mark.parametrize(
