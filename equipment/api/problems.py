@@ -5,13 +5,14 @@ from collections.abc import Iterator, Mapping
 from http import HTTPStatus
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
+from django.db import IntegrityError
 from django.http import Http404, HttpRequest, JsonResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 from equipment.api.parsers import too_large
-from equipment.faults import Fault, Refusal
+from equipment.faults import Conflict, Fault, Refusal
 
 MEDIA_TYPE = "application/problem+json"
 TYPE_PREFIX = "urn:problem:"
@@ -60,6 +61,12 @@ def answer_problem(error: Exception, context: Mapping[str, object]) -> Response 
     """DRF's exception handler: our refusals and DRF's own errors in one shape; anything else stays a 500."""
     if isinstance(error, RequestDataTooBig):
         error = too_large()
+    if isinstance(error, IntegrityError):
+        # Two at the same moment pass the same check; the constraint lets one of them through.
+        log.warning("the database refused what our checks let pass: %s", error)
+        error = Conflict(
+            "It contradicts what was stated meanwhile. Read again and send what is still missing."
+        )
     if isinstance(error, Refusal):
         body = document(error.status, error.detail, error.faults, error.slug, error.title, **error.members)
         return Response(body, status=error.status, content_type=MEDIA_TYPE)

@@ -11,7 +11,8 @@ from rest_framework.test import APIClient
 from equipment.api.facilities import Facilities
 from equipment.api.fields import MomentField
 from equipment.api.throttling import KeyThrottle
-from equipment.models import Component, Facility
+from equipment.models import Component, Facility, FacilityAccess
+from equipment.services import register
 from tests.equipment.api.calls import at, faults, problem
 
 ROOT = "/api/v1/facilities"
@@ -216,3 +217,15 @@ def test_too_many_requests_are_told_when_to_come_back(owner_client, contractor_c
     assert problem(answers[2]) == (429, "too-many-requests")
     assert 0 < int(answers[2].headers["Retry-After"]) <= 60
     assert contractor_client.get(ROOT).status_code == 200
+
+
+def test_what_only_the_database_refuses_is_a_conflict_and_leaves_nothing_behind(owner_client, monkeypatch):
+    """Two at the same moment both pass our check; here the check is taken away instead of racing for real."""
+    send(owner_client, GOOD)
+    monkeypatch.setattr(register, "clean", lambda row: None)
+
+    refused = send(owner_client, GOOD)
+
+    assert problem(refused) == (409, "conflict")
+    assert Facility.objects.count() == 1
+    assert FacilityAccess.objects.count() == 1
