@@ -197,3 +197,23 @@ def test_residue_that_nobody_measured_is_not_empty(duty):
     sleeps = standing(document, duty.rule, duty.subject, "2025-07-01") == "suspended"
 
     assert sleeps == (duty.rule in SPILL_AND_OVERFILL)
+
+
+@pytest.mark.parametrize(
+    ("residue", "empty"),
+    [
+        ({"residue_in": 1.0}, True),
+        ({"residue_in": 1.01}, False),
+        ({"residue_pct": 0.3}, True),
+        ({"residue_pct": 0.31}, False),
+        ({"residue_in": 1.5, "residue_pct": 0.2}, True),
+    ],
+)
+def test_empty_is_an_inch_or_three_tenths_of_a_percent(residue, empty):
+    """40 CFR 280.70(a): either measure is enough."""
+    change = {"of": "S1", "on": "2025-01-01", "status": "temporarily out of service", **residue}
+    document = duty_of("tank-monitor-30d-any").document(changes=[change])
+
+    sleeps = standing(document, "tank-monitor-30d-any", "X1", "2025-07-01") == "suspended"
+
+    assert sleeps == empty
