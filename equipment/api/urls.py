@@ -8,6 +8,7 @@ from equipment.api.changes import Changes, ChangeWithdrawal
 from equipment.api.checklist import Checklist
 from equipment.api.components import ComponentDetail, Components
 from equipment.api.facilities import Facilities, FacilityDetail
+from equipment.api.fact_routes import FACT_ROUTES
 from equipment.api.keys import KeyDetail, Keys
 from equipment.api.organisations import Organisations
 from equipment.api.rosters import RosterMappings, Rosters
@@ -33,4 +34,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("activities/<str:slug>", ActivityDetail.as_view(), name="activity"),
     path("rosters", Rosters.as_view(), name="rosters"),
     path("rosters/mappings", RosterMappings.as_view(), name="roster-mappings"),
+    *FACT_ROUTES,
 ]

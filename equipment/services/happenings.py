@@ -101,6 +101,7 @@ def state_release(
     now: datetime,
     identified_at: Moment | None,
     confirmed_at: Moment,
+    alarm: int | None,
     fields: Mapping[str, Any],
 ) -> Release:
     """A confirmed release; its clocks count from the confirmation (40 CFR 280.61 to 280.64)."""
@@ -110,7 +111,7 @@ def state_release(
         submitted_by=submitted_by,
         by=by,
         now=now,
-        fields=fields,
+        fields={**fields, "alarm": alarm},
         moments={"identified_at": identified_at, "confirmed_at": confirmed_at},
         past=("identified_at", "confirmed_at"),
     )

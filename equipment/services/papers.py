@@ -64,10 +64,11 @@ def state_agency_override(
     now: datetime,
     component: str | None,
     document: int,
+    params: Mapping[str, Any],
     fields: Mapping[str, Any],
 ) -> AgencyOverride:
-    """Put on file the figures that an agency set for this case. `component`: a tag, None for the whole facility;
-    `document`: number of the agency's letter, which must be on file here.
+    """Put on file the figures (`params`) that an agency set for this case. `component`: a tag, None for the whole
+    facility; `document`: number of the agency's letter, which must be on file here.
     """
     place = Component.objects.filter(facility=facility, tag=component).first() if component else None
     letter = Document.objects.filter(facility=facility, pk=document, withdrawn_at=None).first()
@@ -85,5 +86,5 @@ def state_agency_override(
         submitted_by=submitted_by,
         by=by,
         now=now,
-        fields={**fields, "component": place, "document": letter},
+        fields={**fields, "component": place, "document": letter, "params": dict(params)},
     )

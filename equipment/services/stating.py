@@ -25,7 +25,7 @@ from equipment.services.checking import clean
 from equipment.services.facts import lock_facility, touch
 
 Fact = TypeVar("Fact", bound=FacilityFact)
-Ending = TypeVar("Ending", Designation, Document)
+Ending = TypeVar("Ending", bound=Designation | Document)
 
 
 class NotYours(Refusal):

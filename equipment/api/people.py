@@ -1,0 +1,104 @@
+"""The people of an organisation: a name and a number, to be named in designations and training records."""
+
+from typing import ClassVar
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404
+from drf_spectacular.utils import OpenApiExample, extend_schema
+from rest_framework.generics import GenericAPIView
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from equipment.api.fields import InstantField
+from equipment.api.idempotency import key_of, respond_once
+from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.scalars import TextField, WholeField
+from equipment.api.schema import body_problems, problem_responses
+from equipment.api.serializers import StrictSerializer, canonical
+from equipment.api.views import ScopedView
+from equipment.models import Organisation, Person
+from equipment.services.people import add_person
+from equipment.services.submissions import Answer
+from equipment.tenancy import Right
+
+
+class PersonIn(StrictSerializer):
+    """Whom to put on the list. A name and nothing else: no contact data is kept here."""
+
+    name = TextField(max_length=200)
+
+
+class PersonOut(StrictSerializer):
+    """A person as on file."""
+
+    id = WholeField(read_only=True, help_text="names the person in designations and records")
+    name = TextField(read_only=True)
+    recorded_at = InstantField(read_only=True)
+    recorded_by = TextField(read_only=True)
+
+
+ANSWER = {
+    "id": 12,
+    "name": "R. Ames",
+    "recorded_at": "2026-02-27T18:00:00Z",
+    "recorded_by": "key 7Kq2 (Point)",
+}
+ANSWER_EXAMPLE = OpenApiExample("as on file", value=ANSWER, response_only=True)
+
+
+class People(ScopedView, GenericAPIView[Person]):
+    """Those who work for one of the caller's own organisations."""
+
+    rights: ClassVar = {"GET": Right.READ, "POST": Right.REGISTER}
+    serializer_class = PersonOut
+
+    @extend_schema(
+        operation_id="list_people",
+        tags=["people"],
+        summary="The people of one of your organisations, newest entry first",
+        parameters=[PagedQuery],
+        responses={200: PersonOut(many=True), **problem_responses(404, 422)},
+        examples=[ANSWER_EXAMPLE],
+    )
+    def get(self, request: Request, organisation_id: int) -> Response:
+        """One page of people."""
+        organisation = self._own_or_404(organisation_id)
+        checked_query(PagedQuery, request)
+        page = self.paginate_queryset(organisation.people.all())
+        return self.get_paginated_response(PersonOut(page, many=True).data)
+
+    @extend_schema(
+        operation_id="add_person",
+        tags=["people"],
+        summary="Put a person on the list of one of your organisations",
+        request=PersonIn,
+        responses={201: PersonOut, **body_problems(403, 404, 409, 428)},
+        examples=[OpenApiExample("a name", value={"name": "R. Ames"}, request_only=True), ANSWER_EXAMPLE],
+    )
+    def post(self, request: Request, organisation_id: int) -> Response:
+        """The person with the number that names them."""
+        organisation = self._own_or_404(organisation_id)
+        body = PersonIn(data=request.data)
+        body.is_valid(raise_exception=True)
+        name: str = body.validated_data["name"]
+
+        def work() -> Answer:
+            person = add_person(organisation=organisation, name=name, by=self.actor.name, now=self.now)
+            return Answer(201, PersonOut(person).data)
+
+        return respond_once(
+            request,
+            organisation=organisation,
+            key=key_of(request, required=True),
+            body=canonical(request.data),
+            now=self.now,
+            work=work,
+        )
+
+    def _own_or_404(self, organisation_id: int) -> Organisation:
+        """An organisation of the caller's own; 403 where the caller's role in it lacks the right."""
+        if organisation_id not in self.actor.organisations:
+            raise Http404
+        if organisation_id not in self.actor.organisations_with(self.right):
+            raise PermissionDenied(f"Your role in this organisation does not include: {self.right}.")
+        return Organisation.objects.get(pk=organisation_id)
