@@ -23,7 +23,14 @@ class RecordIn(StrictSerializer):
         child=serializers.CharField(max_length=30),
         default=list,
         max_length=100,
-        help_text="tags; none: the facility",
+        help_text="tags; none: the facility, or the person",
+    )
+    person = serializers.IntegerField(
+        allow_null=True,
+        default=None,
+        min_value=1,
+        max_value=2**63 - 1,
+        help_text="number of the person that it is about, for training",
     )
     performed_at = MomentField(help_text="when it was done")
     outcome = serializers.ChoiceField(Outcome.choices, allow_null=True, default=None)
@@ -59,13 +66,7 @@ class VisitIn(StrictSerializer):
         ]
 
 
-class WithdrawalIn(StrictSerializer):
-    """Why a record is taken out."""
-
-    reason = serializers.CharField(max_length=500)
-
-
-class WithdrawalOut(serializers.Serializer[Any]):
+class RecordWithdrawalOut(serializers.Serializer[Any]):
     """When, why and by whom a record was taken out."""
 
     at = serializers.DateTimeField(source="withdrawn_at")
@@ -88,6 +89,7 @@ class RecordOut(serializers.Serializer[Any]):
     facility = serializers.IntegerField(source="facility_id")
     activity = serializers.CharField()
     subjects = serializers.SerializerMethodField()
+    person = serializers.IntegerField(source="person_id", allow_null=True)
     performed_at = serializers.SerializerMethodField()
     recorded_at = serializers.DateTimeField()
     submitted_by = serializers.CharField(source="submitted_by.name")
@@ -120,7 +122,7 @@ class RecordOut(serializers.Serializer[Any]):
 
     def get_withdrawn(self, record: Record) -> dict[str, Any] | None:
         """Null while it stands."""
-        return dict(WithdrawalOut(record).data) if record.withdrawn_at else None
+        return dict(RecordWithdrawalOut(record).data) if record.withdrawn_at else None
 
 
 class PlaceOut(serializers.Serializer[Any]):

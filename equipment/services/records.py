@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from typing import Any
@@ -16,18 +16,30 @@ from equipment.activities.catalogue import catalogue
 from equipment.activities.definitions import Activity
 from equipment.activities.measurements import check_measurements
 from equipment.faults import Conflict, Fault, refuse
-from equipment.models import Component, ConflictingReport, Facility, Organisation, Record, RecordSubject
+from equipment.models import (
+    Component,
+    ConflictingReport,
+    Facility,
+    Organisation,
+    Person,
+    Record,
+    RecordSubject,
+)
 from equipment.moments import Moment
+from equipment.queries import people_known_at
 from equipment.services.facts import lock_facility, touch
 
 
 @dataclass(frozen=True, kw_only=True)
 class Deed:
-    """One thing done, as reported. `subjects` are tags, none: the whole facility. `supersedes` is a record's id."""
+    """One thing done, as reported. `subjects` are tags; without them it is about the `person`, a number, or, without
+    that either, about the whole facility. `supersedes` is a record's id.
+    """
 
     activity: str
     performed: Moment
     subjects: tuple[str, ...] = ()
+    person: int | None = None
     outcome: str | None = None
     measurements: Mapping[str, Any] = field(default_factory=dict)
     performer: str | None = None
@@ -82,7 +94,8 @@ def record_visit(
     """
     facility = lock_facility(facility.pk)
     components = _named_components(facility, deeds)
-    refuse(_faults(facility, deeds, components, now=now))
+    people = _named_people(facility, submitted_by, deeds)
+    refuse(_faults(facility, deeds, components, people, now=now))
     earlier = _earlier(submitted_by, deeds)
     records: list[Record] = []
     for position, deed in enumerate(deeds):
@@ -132,6 +145,12 @@ def _named_components(facility: Facility, deeds: Sequence[Deed]) -> dict[str, Co
     return {one.tag: one for one in Component.objects.filter(facility=facility, tag__in=tags)}
 
 
+def _named_people(facility: Facility, submitted_by: Organisation, deeds: Sequence[Deed]) -> set[int]:
+    numbers = {deed.person for deed in deeds if deed.person is not None}
+    known = people_known_at(facility, submitted_by) if numbers else Person.objects.none()
+    return set(known.filter(pk__in=numbers).values_list("pk", flat=True))
+
+
 def _earlier(submitted_by: Organisation, deeds: Sequence[Deed]) -> dict[str, Record]:
     ids = [deed.external_id for deed in deeds if deed.external_id]
     found = Record.objects.filter(submitted_by=submitted_by, external_id__in=ids)
@@ -139,7 +158,12 @@ def _earlier(submitted_by: Organisation, deeds: Sequence[Deed]) -> dict[str, Rec
 
 
 def _faults(
-    facility: Facility, deeds: Sequence[Deed], components: Mapping[str, Component], *, now: datetime
+    facility: Facility,
+    deeds: Sequence[Deed],
+    components: Mapping[str, Component],
+    people: Collection[int],
+    *,
+    now: datetime,
 ) -> Iterator[Fault]:
     zone = ZoneInfo(facility.time_zone)
     used = Counter(deed.external_id for deed in deeds if deed.external_id)
@@ -159,6 +183,7 @@ def _faults(
                 for fault in check_measurements(activity, deed.measurements)
             )
             yield from _subject_faults(activity, deed, components, place)
+            yield from _person_faults(activity, deed, people, place)
         if deed.performed.is_after(now, zone):
             yield Fault(f"{place}/performed_at", "lies in the future; a record says what was done", "future")
         if deed.external_id and used[deed.external_id] > 1:
@@ -181,7 +206,7 @@ def _subject_faults(
     activity: Activity, deed: Deed, components: Mapping[str, Component], place: str
 ) -> Iterator[Fault]:
     allowed = ", ".join(activity.subjects)
-    if not deed.subjects and "facility" not in activity.subjects:
+    if not deed.subjects and deed.person is None and "facility" not in activity.subjects:
         yield Fault(f"{place}/subjects", f"name what it was done to, by tag: {allowed}", "missing")
     for index, tag in enumerate(deed.subjects):
         component = components.get(tag)
@@ -195,6 +220,17 @@ def _subject_faults(
             )
 
 
+def _person_faults(activity: Activity, deed: Deed, people: Collection[int], place: str) -> Iterator[Fault]:
+    if deed.person is None:
+        return
+    if "person" not in activity.subjects:
+        detail = f"this activity is not about a person but about: {', '.join(activity.subjects)}"
+        yield Fault(f"{place}/person", detail, "wrong-kind")
+    elif deed.person not in people:
+        detail = "no such person; name one of your own organisation, or one designated at this facility"
+        yield Fault(f"{place}/person", detail, "unknown")
+
+
 def _store(
     deed: Deed, *, facility: Facility, submitted_by: Organisation, entered_by: str, now: datetime
 ) -> Record:
@@ -202,6 +238,7 @@ def _store(
     return Record(
         facility=facility,
         activity=deed.activity,
+        person_id=deed.person,
         performed_on=deed.performed.local_day(ZoneInfo(facility.time_zone)),
         performed_at=deed.performed.instant,
         recorded_at=now,
