@@ -93,7 +93,7 @@ def line_of(text: str, path: Sequence[str | int]) -> int:
     else:
         for depth in range(len(names), 0, -1):
             head = f"[{'.'.join(names[:depth])}]"
-            found = [number for number, line in enumerate(lines) if line.strip().startswith(head)]
+            found = [n for n, line in enumerate(lines) if line.strip().startswith((head, f"{head[:-1]}."))]
             if found:
                 at, tables = found[0], depth
                 break

@@ -1,5 +1,6 @@
 """Imports a roster of tanks, batch by batch: adds what is new, compares what is known, reports every row."""
 
+import logging
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -30,6 +31,7 @@ from equipment.services.roster_sites import Site, Sites
 from equipment.services.roster_updates import apply
 
 BATCH_ROWS = 500
+log = logging.getLogger(__name__)
 Read = TankRow | RowReport  # a row that can be placed, or one that is refused already
 
 
@@ -176,7 +178,7 @@ class _Run:
                 with transaction.atomic():
                     part = self._store_together(group)
             except (IntegrityError, DataError) as error:
-                remark = Remark("", "", f"the register refused its facility: {meaning_of(error)}")
+                remark = Remark("", "", f"the register refused its facility: {_meaning(error)}")
                 part = _Stored([_refused(*_names(row), remark) for row in group])
             whole.reports += part.reports
             whole.facilities += part.facilities
@@ -243,10 +245,15 @@ class _Run:
         ), updates
 
 
-def meaning_of(error: IntegrityError | DataError) -> str:
-    """The broken constraint in words; both databases name it in their message."""
+def _meaning(error: IntegrityError | DataError) -> str:
+    """What the database refused, in words. Its own words name tables and values: they go to the log."""
+    log.warning("the database refused a facility of a roster", exc_info=error)
     named = [meaning for name, (_, meaning) in MEANING.items() if name in str(error)]
-    return named[0] if named else str(error)
+    if named:
+        return named[0]
+    if "unique" in str(error).lower():
+        return "the same code or tag was added by somebody else meanwhile; import the file again"
+    return "a value does not fit its column; look at the longest texts and the largest numbers"
 
 
 def _placed(placement: Placement, row: TankRow) -> Placed | RowReport:

@@ -4,7 +4,9 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from django.db.models import CheckConstraint, Q
 
+from equipment.models import KINDS, Facility
 from equipment.roster.cells import CellReader
 from equipment.roster.mapping import ColumnTable, DateTable
 from equipment.services.roster_elements import register_elements
@@ -59,6 +61,29 @@ def test_where_our_word_is_shorter_than_the_published_one_the_others_agree(name,
 
 
 def test_limits_of_numbers_are_those_of_the_registers_constraints():
-    above_zero = {element.field for element in register_elements().values() if element.above == 0}
+    above_zero, from_to = set(), {}
+    for constraint in (one for model in (*KINDS, Facility) for one in model._meta.constraints):
+        for path, value in _terms(constraint):
+            name, _, test = path.partition("__")
+            if test == "gt" and value == 0:
+                above_zero.add(name)
+            elif test == "range":
+                from_to[name] = value
 
-    assert above_zero == {"compartment_capacity_gallons", "diameter_in", "capacity_gal", "height_ft"}
+    assert {one.field for one in register_elements().values() if one.above == 0} <= above_zero
+    assert {
+        one.field: (one.minimum, one.maximum)
+        for one in register_elements().values()
+        if one.maximum is not None
+    }.items() <= from_to.items()
+
+
+def _terms(constraint):
+    """(field__test, value) of every comparison in a check constraint."""
+    waiting = [constraint.condition] if isinstance(constraint, CheckConstraint) else []
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, Q):
+            waiting += one.children
+        elif isinstance(one, tuple):
+            yield one
