@@ -16,6 +16,7 @@ from alarms.escalation import Call, advance, first_call_at
 from alarms.models import Alarm, Notice
 from alarms.models.alarms import IS_WAITING, Untold
 from alarms.services.call_lists import plan_for
+from equipment.services.facts import lock_facility
 
 # How soon an alarm is looked at again that could not be escalated, or that nobody could be told of.
 LOOK_AGAIN = timedelta(minutes=5)
@@ -93,6 +94,8 @@ def _escalate(pk: int, *, now: datetime) -> None:
     at = first if alarm.next_step == 1 else alarm.next_step_at
     progress = advance(plan, number=alarm.next_step, at=at or first, now=now)
     with transaction.atomic():
+        # A new notice needs its facility's row, so the facility is locked before the alarm.
+        lock_facility(alarm.facility_id)
         # Whoever moves the row writes its notices; a worker that read it before finds it moved, and does nothing.
         moved = Alarm.objects.filter(
             IS_WAITING, pk=pk, next_step=alarm.next_step, next_step_at=alarm.next_step_at

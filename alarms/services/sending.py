@@ -16,6 +16,7 @@ from alarms.models.notices import IS_UNSENT
 from alarms.services.call_lists import fallback_recipients, plan_for
 from alarms.services.escalation import say_untold, write_notices
 from alarms.services.mail import compose
+from equipment.services.facts import lock_facility
 
 # Longer than any send takes; when it ends, another worker takes the notice over.
 LEASE = timedelta(minutes=3)
@@ -72,7 +73,7 @@ def _try(notice: Notice, now: datetime) -> Answer:
 
 @transaction.atomic
 def _settle(notice: Notice, answer: Answer, *, now: datetime) -> None:
-    """Write down what came of the try. Alarm before notice: the lock order."""
+    """Write down what came of the try. Facility, alarm, notice: the lock order."""
     alarm = _locked_alarm(notice) if answer.outcome == NEVER else None
     Attempt.objects.create(
         notice=notice, at=now, outcome=answer.outcome, code=answer.code[:20], text=answer.text
@@ -97,6 +98,7 @@ def _wait(tries: int) -> timedelta:
 
 
 def _locked_alarm(notice: Notice) -> Alarm:
+    lock_facility(notice.facility_id)
     rows = Alarm.objects.select_related("facility", "component")
     if connection.features.has_select_for_update:
         rows = rows.select_for_update(of=("self",))

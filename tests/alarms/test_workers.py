@@ -6,19 +6,22 @@ That row locks do nothing on SQLite, and why rows are claimed by a conditional u
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
-from threading import Barrier
+from threading import Barrier, Event
+from time import sleep
+from unittest.mock import patch
 
 import pytest
 from django.core import mail
 from django.db import connection
 
 from alarms.models import Alarm, Attempt, Notice
+from alarms.services import escalation
 from alarms.services.escalation import escalate_due
 from alarms.services.sending import send_due
 from alarms.tasks import tell
 from equipment.models import Facility
 from tests import world
-from tests.alarms.sites import call_list, contact, minutes, raised
+from tests.alarms.sites import call_list, contact, deliver, minutes, raised, report
 from tests.world import NOW
 
 WORKERS = 4
@@ -64,6 +67,33 @@ def test_workers_that_send_at_once_share_the_mails_and_send_each_once(site):
 
     assert sum(shares) == len(mail.outbox) == Attempt.objects.count() == 12
     assert len({one.extra_headers["Message-ID"] for one in mail.outbox}) == 12
+
+
+def test_escalating_and_taking_in_events_do_not_lock_each_other_out(site):
+    """Facility, alarm, notice: in that order. A new notice needs its facility's row, which a batch holds."""
+    alarm, escalating = raised(site, "x"), Event()
+    write = escalation.write_notices
+
+    def slow_write(*args, **keywords):
+        escalating.set()
+        sleep(0.5)
+        write(*args, **keywords)
+
+    def take_in() -> None:
+        try:
+            escalating.wait()
+            deliver(site, report("x", occurred_at=NOW + minutes(1)), now=NOW + minutes(1))
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(1) as pool, patch.object(escalation, "write_notices", slow_write):
+        taken_in = pool.submit(take_in)
+        escalate_due(now=NOW, limit=10)
+        taken_in.result()
+
+    alarm.refresh_from_db()
+    assert (alarm.occurrences, alarm.next_step, alarm.untold_since) == (2, 2, None)
+    assert alarm.notices.count() == 1
 
 
 def test_the_task_tells_everybody_who_is_to_be_told_by_now(site):
