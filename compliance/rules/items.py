@@ -124,7 +124,7 @@ def _item(section: str, row: Row, taken: dict[str, Item], calendar: LocalCalenda
     if kind == "record":
         fields.setdefault("recorded_at", fields["performed_at"])
     ref = str(fields.get("id") or _free_label(kind, row, taken))
-    return Item(kind, ref, fields, begins=_beginning(kind, fields, calendar))
+    return Item(kind, ref, fields, begins=_beginning(kind, fields))
 
 
 def _free_label(kind: str, row: Row, taken: dict[str, Item]) -> str:
@@ -142,12 +142,13 @@ def _free_label(kind: str, row: Row, taken: dict[str, Item]) -> str:
     return label
 
 
-def _beginning(kind: str, fields: dict[str, object], calendar: LocalCalendar) -> Moment | None:
+def _beginning(kind: str, fields: dict[str, object]) -> Moment | None:
+    """The first of the kind's beginnings that is stated."""
     names = BEGINNINGS.get(kind) or (
         () if kind in KIND_OF.values() else ("installed_on", "brought_into_use_on")
     )
-    stated = [value for name in names if isinstance(value := fields.get(name), date)]
-    return min(stated, key=calendar.start, default=None)
+    stated = (value for name in names if isinstance(value := fields.get(name), date))
+    return next(stated, None)
 
 
 def _connect(item: Item, items: dict[str, Item], facility: Item) -> None:
