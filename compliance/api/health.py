@@ -9,6 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from compliance.api.examples import example
 from compliance.services.health import examine
 
 
@@ -33,6 +34,7 @@ class HealthCheck(APIView):
         summary="Age of the oldest unsent notice and the oldest stale facility",
         auth=[],
         responses={200: HealthOut, 503: HealthOut},
+        examples=[example("Nothing waits", {"well": True, "oldest_notice_s": None, "oldest_stale_s": None})],
     )
     def get(self, request: Request) -> Response:
         """The ages."""

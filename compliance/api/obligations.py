@@ -13,6 +13,7 @@ from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from compliance.api.examples import FINDING, OBLIGATION, example
 from compliance.api.record_shapes import due_text
 from compliance.models import Obligation, StandingWord
 from compliance.queries import obligations_at
@@ -99,6 +100,7 @@ class Obligations(_ObligationList):
         tags=["obligations"],
         summary="Obligations of every facility you may see",
         responses={200: ObligationOut(many=True), **problem_responses()},
+        examples=[example("An overdue test", OBLIGATION)],
     )
     def get(self, request: Request) -> Response:
         """One page."""
@@ -113,6 +115,7 @@ class FacilityObligations(_ObligationList):
         tags=["obligations"],
         summary="Obligations of one facility",
         responses={200: ObligationOut(many=True), **problem_responses(404)},
+        examples=[example("An overdue test", OBLIGATION)],
     )
     def get(self, request: Request, facility_id: int) -> Response:
         """One page."""
@@ -130,6 +133,7 @@ class OneObligation(ScopedView):
         tags=["obligations"],
         summary="One obligation with its evidence and its why",
         responses={200: ObligationDetailOut, **problem_responses(404)},
+        examples=[example("An overdue test", OBLIGATION | {"finding": FINDING})],
     )
     def get(self, request: Request, obligation_id: int) -> Response:
         """The whole finding."""

@@ -9,6 +9,7 @@ from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from compliance.api.examples import STANDING, example
 from compliance.models import Standing, StandingWord
 from compliance.queries import portfolio_of
 from equipment.api.paging import NewestFirst
@@ -61,6 +62,7 @@ class Portfolio(ScopedView, GenericAPIView[Standing]):
         tags=["portfolio"],
         summary="How every facility stands, worst first",
         responses={200: StandingOut(many=True), **problem_responses()},
+        examples=[example("A marina with overdue tests", STANDING)],
     )
     def get(self, request: Request) -> Response:
         """One page."""
@@ -78,6 +80,7 @@ class OneStanding(ScopedView):
         tags=["portfolio"],
         summary="How one facility stands",
         responses={200: StandingOut, **problem_responses(404)},
+        examples=[example("A marina with overdue tests", STANDING)],
     )
     def get(self, request: Request, facility_id: int) -> Response:
         """The facility's standing."""

@@ -11,8 +11,10 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from compliance.api import activity_schemas  # noqa: F401 - registers the one-of by activity
-from compliance.api.record_shapes import MoveOut, RecordOut, VisitIn, VisitOut, WithdrawalIn
+from compliance.api.examples import RECORD, example
+from compliance.api.record_shapes import MoveOut, RecordOut, VisitIn, VisitOut
 from compliance.services import submissions
+from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import key_of, respond_once
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.views import ScopedView
@@ -58,6 +60,7 @@ class FacilityRecords(ScopedView, GenericAPIView[Record]):
         tags=["records"],
         summary="What was done at a facility, newest first",
         responses={200: RecordOut(many=True), **problem_responses(404)},
+        examples=[example("A test", RECORD)],
     )
     def get(self, request: Request, facility_id: int) -> Response:
         """One page of records, withdrawn and superseded ones too: they say so."""
@@ -132,6 +135,7 @@ class OneRecord(_RecordView):
         tags=["records"],
         summary="One record with its corrections and conflicts",
         responses={200: RecordOut, **problem_responses(404)},
+        examples=[example("A test", RECORD)],
     )
     def get(self, request: Request, facility_id: int, record_id: int) -> Response:
         """The record as it is on file."""

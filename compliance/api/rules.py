@@ -9,6 +9,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from compliance.api.examples import RULE, example
 from compliance.rulepacks import installed_packs
 from compliance.rules.packset import RuleEntry
 from equipment.api.schema import problem_responses
@@ -65,6 +66,7 @@ class Rules(ScopedView):
         tags=["judging"],
         summary="Every rule of every loaded pack",
         responses={200: RuleOut(many=True), **problem_responses()},
+        examples=[example("A yearly test", RULE)],
     )
     def get(self, request: Request) -> Response:
         """The rules, by pack and id."""
@@ -82,6 +84,7 @@ class OneRule(ScopedView):
         tags=["judging"],
         summary="One rule with the history of its wordings",
         responses={200: RuleOut, **problem_responses(404)},
+        examples=[example("A yearly test", RULE)],
     )
     def get(self, request: Request, rule_id: str) -> Response:
         """The rule."""

@@ -10,6 +10,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from compliance.api.examples import SITE_DOCUMENT, example
 from compliance.gather import site_documents
 from compliance.rulepacks import installed_packs
 from compliance.rules.document import DocumentError, read_document
@@ -32,6 +33,7 @@ class FacilitySiteDocument(ScopedView):
         tags=["judging"],
         summary="The facility as a site document",
         responses={200: OpenApiTypes.OBJECT, **problem_responses(404)},
+        examples=[example("A small site", SITE_DOCUMENT)],
     )
     def get(self, request: Request, facility_id: int) -> Response:
         """The document."""

@@ -5,6 +5,7 @@ from urllib.parse import urlsplit
 
 import dj_database_url
 
+from alarms.conditions import ConditionClass
 from compliance.config.environment import Environment
 
 env = Environment()
@@ -195,7 +196,32 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "SWAGGER_UI_SETTINGS": {"persistAuthorization": True, "validatorUrl": None},
-    "POSTPROCESSING_HOOKS": ["drf_spectacular.hooks.postprocess_schema_enums"],
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "equipment.api.schema.share_problems",
+    ],
+    # One name a list of words, the same wherever the list is used.
+    "ENUM_NAME_OVERRIDES": {
+        f"{name}Word": f"equipment.vocabulary.{name}"
+        for name in (
+            "AccessRole",
+            "DispenserPlace",
+            "Kind",
+            "MemberRole",
+            "Outcome",
+            "ProtectionSystem",
+            "SumpPlace",
+            "TankMethod",
+            "TankProtection",
+            "Wall",
+        )
+    }
+    | {
+        "FindingTypeWord": "equipment.fact_vocabulary.FindingType",
+        "SiteEventTypeWord": "equipment.fact_vocabulary.SiteEventType",
+        "ConditionClassWord": [*ConditionClass],
+        "StandingWord": "compliance.models.StandingWord",
+    },
 }
 
 # --- logs --------------------------------------------------------------------------------------------------

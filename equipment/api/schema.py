@@ -57,3 +57,16 @@ def _answer(status: int) -> OpenApiResponse:
         description=HTTPStatus(status).phrase,
         examples=[OpenApiExample(HTTPStatus(status).phrase, value=example, media_type=MEDIA_TYPE)],
     )
+
+
+def share_problems(result: dict[str, Any], **_: object) -> dict[str, Any]:
+    """A hook of drf-spectacular: each refusal stands once under components, and operations refer to it."""
+    shared: dict[str, Any] = {}
+    for path in result["paths"].values():
+        for operation in path.values():
+            for status, answer in operation["responses"].items():
+                if MEDIA_TYPE in answer.get("content", {}):
+                    shared[f"Problem{status}"] = answer
+                    operation["responses"][status] = {"$ref": f"#/components/responses/Problem{status}"}
+    result["components"]["responses"] = dict(sorted(shared.items()))
+    return result

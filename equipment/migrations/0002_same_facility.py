@@ -33,7 +33,8 @@ def _foreign(column, target, own):
 
 def _sqlite(table, column, target, own):
     name = _name(table, column)
-    for moment, when in (("INSERT", "insert"), (f"UPDATE OF {column}", "update")):
+    moving = ", facility_id" if own == "NEW.facility_id" else ""
+    for moment, when in (("INSERT", "insert"), (f"UPDATE OF {column}{moving}", "update")):
         yield (
             f"CREATE TRIGGER {name}_{when} BEFORE {moment} ON {table} WHEN NEW.{column} IS NOT NULL "
             f"AND {_foreign(column, target, own)} BEGIN SELECT RAISE(ABORT, '{name}'); END"
