@@ -1,0 +1,70 @@
+"""States facts for tests in a line: everything that a test does not care about is filled in."""
+
+from datetime import date
+from typing import Any
+
+from equipment.faults import Refusal
+from equipment.models import Delivery, Designation, Document, Facility, Organisation, Person, Plan, Spill
+from equipment.moments import Moment
+from equipment.services import happenings, papers, people
+from tests.world import NOW, TODAY
+
+TODAY_ONLY = Moment(day=TODAY)
+
+
+def told(at: Facility, sender: Organisation | None = None) -> dict[str, Any]:
+    """Who says it, where and when."""
+    return {"facility": at, "submitted_by": sender or at.operator, "by": "R. Ames", "now": NOW}
+
+
+def person(of: Organisation, name: str = "R. Ames") -> Person:
+    return people.add_person(organisation=of, name=name, by="test", now=NOW)
+
+
+def designation(at: Facility, who: Person, operator_class: str = "A/B", **fields: Any) -> Designation:
+    return people.designate(**told(at), person=who.pk, fields={"operator_class": operator_class, **fields})
+
+
+def document(at: Facility, type: str = "registration", *, subjects: Any = (), **fields: Any) -> Document:
+    return papers.file_document(**told(at), subjects=subjects, fields={"type": type, **fields})
+
+
+def delivery(
+    at: Facility,
+    started_at: Moment = TODAY_ONLY,
+    *,
+    ended_at: Moment | None = None,
+    subjects: Any = (),
+    sender: Organisation | None = None,
+    **fields: Any,
+) -> Delivery:
+    return happenings.state_delivery(
+        **told(at, sender), subjects=subjects, started_at=started_at, ended_at=ended_at, fields=fields
+    )
+
+
+def spill(
+    at: Facility,
+    discovered_at: Moment = TODAY_ONLY,
+    *,
+    known_by: Any = (),
+    sender: Organisation | None = None,
+    **fields: Any,
+) -> Spill:
+    return happenings.state_spill(
+        **told(at, sender), discovered_at=discovered_at, known_by=known_by, fields=fields
+    )
+
+
+def plan(
+    at: Facility, type: str = "permanent closure", *, on: date = date(2026, 6, 1), subjects: Any = ()
+) -> Plan:
+    return happenings.state_plan(
+        **told(at), subjects=subjects, planned_at=Moment(day=on), fields={"type": type}
+    )
+
+
+def faults_of(refusal: Any) -> dict[str, str]:
+    """Code by pointer."""
+    value: Refusal = refusal.value
+    return {fault.pointer: fault.code for fault in value.faults}
