@@ -125,6 +125,7 @@ class RosterMappingOut(StrictSerializer):
     toml = TextField(read_only=True, help_text="the file, a pattern for your own")
 
 
+FORM = {"file": "(the CSV file)", "mapping": "state-extract", "as_of": "2026-02-27", "dry_run": True}
 EXAMPLE = {
     "summary": {
         "rows": 1,
@@ -183,7 +184,12 @@ class Rosters(ScopedView):
         ),
         request={"multipart/form-data": RosterIn},
         responses={200: RosterReport, **body_problems(403)},
-        examples=[OpenApiExample("a dry run", value=EXAMPLE, response_only=True, status_codes=["200"])],
+        examples=[
+            OpenApiExample(
+                "by a shipped mapping", value=FORM, request_only=True, media_type="multipart/form-data"
+            ),
+            OpenApiExample("a dry run", value=EXAMPLE, response_only=True, status_codes=["200"]),
+        ],
     )
     def post(self, request: Request) -> Response:
         """The report: counts, and every row."""

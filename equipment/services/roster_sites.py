@@ -25,6 +25,7 @@ class Site:
     statuses: dict[str | None, tuple[str, date]] = field(default_factory=dict)
     added: list[Component] = field(default_factory=list)
     added_statuses: list[StatusChange] = field(default_factory=list)
+    by_pk: dict[int, Component] = field(default_factory=dict)
     # What a row of this batch said, and which: the first one counts.
     said: dict[Place, tuple[Any, int]] = field(default_factory=dict)
 
@@ -65,7 +66,7 @@ class Site:
     def _parent(self, component: Component) -> Component | None:
         if component.parent_id is None:
             return component.parent
-        return next((one for one in self.components.values() if one.pk == component.parent_id), None)
+        return self.by_pk.get(component.parent_id)
 
 
 class Sites:
@@ -74,8 +75,8 @@ class Sites:
     def __init__(
         self, operator: Organisation, numbers: Collection[str], codes: Collection[str], *, now: datetime
     ) -> None:
-        own = Facility.objects.filter(operator=operator)
-        found = own.filter(facility_id__in=numbers) | own.filter(code__in=codes)
+        theirs = Facility.objects.filter(operator=operator)
+        found = theirs.filter(facility_id__in=numbers) | theirs.filter(code__in=codes)
         facilities = lock_facilities(list(found.values_list("pk", flat=True)))
         ids = [facility.pk for facility in facilities]
         grants = grants_in_force(now=now).filter(
@@ -88,13 +89,15 @@ class Sites:
             return
         components, statuses, changes = components_of(ids), status_changes_of(ids), field_changes_of(ids)
         for facility in facilities:
-            site = Site(facility, components={one.tag: one for one in components.get(facility.pk, ())})
+            own = components.get(facility.pk, ())
+            site = Site(
+                facility, components={one.tag: one for one in own}, by_pk={one.pk: one for one in own}
+            )
             for status in statuses.get(facility.pk, ()):
                 tag = status.component.tag if status.component else None
                 site.statuses[tag] = status.status, status.effective_on
-            tags = {one.pk: one.tag for one in site.components.values()}
             for change in changes.get(facility.pk, ()):
-                tag = tags[change.component_id] if change.component_id else None
+                tag = site.by_pk[change.component_id].tag if change.component_id else None
                 site.dated[tag, change.field] = change.value, change.effective_on
             if facility.facility_id is not None:
                 self._by_number.setdefault(facility.facility_id, []).append(site)
