@@ -78,6 +78,14 @@ def test_a_delivery_that_comes_within_thirty_days_brings_the_thirty_days_back():
     assert standing(document, SPILL, "X1", "2025-06-20") == "overdue"
 
 
+def test_31_days_between_deliveries_are_greater_than_30():
+    """40 CFR 280.36(a)(1)(i): the exception begins with the thirty-first day."""
+    document = marina(("2025-03-01", "2025-05-10", "2025-06-10"), ("2025-05-09", "2025-06-10"))
+
+    assert standing(document, BEFORE, "D3", "2025-06-20") == "met"
+    assert standing(document, SPILL, "X1", "2025-06-20") == "not required"
+
+
 def test_without_an_election_the_thirty_days_stand():
     """40 CFR 280.36(a)(1)(i): the exception is one that the owner takes."""
     document = marina(("2025-03-01", "2025-05-10", "2025-07-20"), ("2025-05-09",), elected=None)
