@@ -14,7 +14,6 @@ from tests.equipment.roster.files import GOOD, MAPPING, SAMPLE, roster
 
 @pytest.fixture
 def files(owner, tmp_path):
-    (tmp_path / "tanks.csv").write_text(roster(GOOD, GOOD.replace("12000", "=1+1")), encoding="utf-8")
     (tmp_path / "tanks.csv").write_text(roster(GOOD, GOOD.replace("S9,1", "S9,2").replace("12000", "=1+1")))
     (tmp_path / "map.toml").write_text(MAPPING, encoding="utf-8")
     return tmp_path
