@@ -2,7 +2,6 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier, Event
-from time import sleep
 from unittest.mock import patch
 
 import pytest
@@ -102,7 +101,7 @@ def test_of_many_at_the_same_moment_exactly_one_is_first():
 
     def answer(number: int) -> tuple[bool, str | None]:
         try:
-            start.wait()
+            start.wait(20)
             outcome = acknowledge(alarm=alarm, by=f"person {number}", note=None, now=NOW)
             return outcome.first, outcome.alarm.acknowledged_by
         finally:
@@ -120,22 +119,28 @@ def test_an_acknowledgement_is_not_lost_to_a_batch_that_read_the_alarm_before():
     """The batch holds the alarm's row from its reading on; on SQLite, the whole file. The answer waits for it."""
     owner = world.organisation("Own Marinas")
     site = world.facility(owner, "OWN")
-    alarm, read = raised(site, "x"), Event()
+    alarm, ready, read, done = raised(site, "x"), Event(), Event(), Event()
     load = episodes.load
 
     def slow_load(*args, **keywords):
         book = load(*args, **keywords)
         read.set()
-        sleep(0.5)
+        done.wait(1.5)  # an answer that did not have to wait would have come by then
         return book
 
     def answer() -> None:
-        read.wait()
-        acknowledge(alarm=alarm, by="Ann", note=None, now=NOW)
-        connection.close()
+        try:
+            connection.ensure_connection()
+            ready.set()
+            read.wait(20)
+            acknowledge(alarm=alarm, by="Ann", note=None, now=NOW)
+            done.set()
+        finally:
+            connection.close()
 
     with ThreadPoolExecutor(1) as pool, patch.object(episodes, "load", slow_load):
         answered = pool.submit(answer)
+        ready.wait(20)
         deliver(site, report("x", signal="cleared", occurred_at=NOW + minutes(1)), now=NOW + minutes(1))
         answered.result()
 

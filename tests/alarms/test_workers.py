@@ -41,7 +41,7 @@ def together(work: Callable[[], int]) -> list[int]:
 
     def one(_: int) -> int:
         try:
-            start.wait()
+            start.wait(20)
             return work()
         finally:
             connection.close()
@@ -71,7 +71,7 @@ def test_workers_that_send_at_once_share_the_mails_and_send_each_once(site):
 
 def test_escalating_and_taking_in_events_do_not_lock_each_other_out(site):
     """Facility, alarm, notice: in that order. A new notice needs its facility's row, which a batch holds."""
-    alarm, escalating = raised(site, "x"), Event()
+    alarm, ready, escalating = raised(site, "x"), Event(), Event()
     write = escalation.write_notices
 
     def slow_write(*args, **keywords):
@@ -81,13 +81,16 @@ def test_escalating_and_taking_in_events_do_not_lock_each_other_out(site):
 
     def take_in() -> None:
         try:
-            escalating.wait()
+            connection.ensure_connection()
+            ready.set()
+            escalating.wait(20)
             deliver(site, report("x", occurred_at=NOW + minutes(1)), now=NOW + minutes(1))
         finally:
             connection.close()
 
     with ThreadPoolExecutor(1) as pool, patch.object(escalation, "write_notices", slow_write):
         taken_in = pool.submit(take_in)
+        ready.wait(20)
         escalate_due(now=NOW, limit=10)
         taken_in.result()
 
