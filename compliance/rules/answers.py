@@ -31,10 +31,8 @@ class Answer:
 
 def undecided(missing: Iterable[Blank], evidence: Evidence | None = None) -> Answer:
     """The facts that would decide are named, and the rows that are unclear."""
-    facts = tuple(missing)
-    names = ", ".join(
-        f"{blank.field.replace('__', ' ').replace('_', ' ')} of {blank.subject}" for blank in facts
-    )
+    facts = tuple(dict.fromkeys(missing))
+    names = ", ".join(f'"{_in_words(blank.field)}" of {blank.subject}' for blank in facts)
     return Answer(
         standing="cannot decide",
         used=() if evidence is None else tuple(deed.item for deed in evidence.unclear),
@@ -45,7 +43,7 @@ def undecided(missing: Iterable[Blank], evidence: Evidence | None = None) -> Ans
 
 
 def _in_words(field: str) -> str:
-    return field.replace("__", " ").replace("_", " ")
+    return field.removeprefix("measurements__").replace("__", " ").replace("_", " ")
 
 
 def finding_of(case: Case, applies: Applicability, answer: Answer) -> Finding:

@@ -33,12 +33,12 @@ def about(judgement: Judgement, rule: str) -> Finding | None:
 
 
 @settings(deadline=None, max_examples=60)
-@given(documents, judged_at, st.floats(0, 1, exclude_max=True))
-def test_nothing_changes_before_changes_at(raw, at, part):
+@given(documents, judged_at, st.integers(0, 999))
+def test_nothing_changes_before_changes_at(raw, at, thousandths):
     now = judged(raw, at)
     until = now.changes_at or at + timedelta(days=4000)
 
-    later = judged(raw, at + (until - at) * part)
+    later = judged(raw, at + (until - at) * thousandths / 1000)
 
     assert same(now, later)
 
@@ -75,7 +75,13 @@ def test_doing_it_today_never_leaves_it_late_nor_brings_the_due_nearer(raw, at, 
     done = cup_test(at.astimezone(UTC).isoformat(), measurements={"method": "liquid"})
     after = about(judged(raw | {"records": [*raw["records"], done]}, at), rule)
 
-    if before and after and "cannot decide" not in (before.standing, after.standing):
+    # a fail of the same day stands beside a pass, and what is undecided stays so
+    if (
+        before
+        and after
+        and before.standing != "failed"
+        and "cannot decide" not in (before.standing, after.standing)
+    ):
         assert after.standing not in ("overdue", "no record", "failed")
         if before.due and after.due and before.evidence:  # a first completion may come before its first due
             assert after.due >= before.due
