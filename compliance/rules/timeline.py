@@ -21,7 +21,7 @@ from compliance.rules.moments import LocalCalendar, Moment, Quantity
 from compliance.rules.pack import Rule, Version
 from compliance.rules.view import ItemScope
 
-DAWN = datetime(1801, 1, 1, tzinfo=UTC)
+DAWN = datetime(1799, 1, 1, tzinfo=UTC)
 """Where every line begins: before any moment a document may state."""
 
 
@@ -70,7 +70,7 @@ def timeline(rule: Rule, scope_at: Callable[[datetime], ItemScope]) -> Timeline:
         instant = waiting.pop()
         scope = scope_at(instant)
         states[instant] = applicability(rule, scope)
-        waiting |= {turn for turn in scope.view.trace.turns if turn > DAWN and turn not in states}
+        waiting = scope.view.trace.turns - states.keys()
     stretches = [
         Stretch(instant, states[instant].state, states[instant].version) for instant in sorted(states)
     ]
