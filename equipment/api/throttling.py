@@ -17,4 +17,6 @@ class KeyThrottle(SimpleRateThrottle):
     def get_cache_key(self, request: Request, view: "APIView") -> str | None:
         """None, hence no limit, for whoever is not signed in: they get no further than the refusal."""
         actor = request.auth
-        return None if actor is None else self.cache_format % {"scope": self.scope, "ident": actor.name.replace(" ", "_")}
+        if actor is None:
+            return None
+        return self.cache_format % {"scope": self.scope, "ident": actor.name.replace(" ", "_")}

@@ -66,7 +66,8 @@ class Facility(models.Model):
     annual_refresher = models.BooleanField(null=True, blank=True)
     facts_version = models.PositiveBigIntegerField(default=1)
     facts_changed_at = models.DateTimeField(
-        db_default=Now(), help_text="by the database's clock; only to tell how long a judgement has been out of date"
+        db_default=Now(),
+        help_text="by the database's clock; only to tell how long a judgement has been out of date",
     )
     version = models.PositiveIntegerField(
         default=1, help_text="rises with each correction of this row (ETag)"

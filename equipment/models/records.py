@@ -101,7 +101,9 @@ class Submission(models.Model):
     key = models.CharField(max_length=200)
     fingerprint = models.CharField(max_length=64, help_text="SHA-256 of method, path and body")
     status = models.PositiveSmallIntegerField(null=True)
-    answer = models.JSONField(null=True)
+    answer = models.TextField(
+        default="", help_text="JSON as it was sent: a JSON column would order its keys anew"
+    )
     received_at = models.DateTimeField()
 
     class Meta:

@@ -1,7 +1,8 @@
 """Checks of single field values that Django has no ready class for."""
 
 from collections.abc import Iterable
-from zoneinfo import ZoneInfo, available_timezones
+from functools import cache
+from zoneinfo import available_timezones
 
 from django.core.exceptions import ValidationError
 from django.utils.deconstruct import deconstructible
@@ -32,9 +33,14 @@ class EachOf:
 
 def zone_exists(name: str) -> None:
     """An IANA time zone that this machine knows."""
-    if name not in available_timezones():
+    if name not in _zones():
         raise ValidationError(f"{name!r} is no IANA time zone; America/New_York is one", code="choice")
-    ZoneInfo(name)
+
+
+@cache
+def _zones() -> set[str]:
+    """Asked for once: finding out walks the machine's zone folder."""
+    return available_timezones()
 
 
 def list_of_texts(value: object) -> None:

@@ -14,7 +14,7 @@ def lock_facility(facility_id: int) -> Facility:
     """
     rows = Facility.objects.all()
     if connection.features.has_select_for_update:
-        rows = rows.select_for_update()
+        rows = rows.select_for_update(no_key=True)  # rows that only refer to the facility need not wait
     return rows.get(pk=facility_id)
 
 

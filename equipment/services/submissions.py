@@ -4,6 +4,7 @@ The key and its answer are written in the transaction of the facts themselves, s
 """
 
 import hashlib
+import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
@@ -58,7 +59,9 @@ def answer_once(
                 organisation=organisation, key=key, fingerprint=fingerprint, received_at=now
             )
             answer = work()
-            Submission.objects.filter(pk=row.pk).update(status=answer.status, answer=answer.body)
+            Submission.objects.filter(pk=row.pk).update(
+                status=answer.status, answer=json.dumps(answer.body, ensure_ascii=False)
+            )
             return answer
     except IntegrityError:
         earlier = Submission.objects.filter(organisation=organisation, key=key).first()
@@ -72,4 +75,4 @@ def _kept(earlier: Submission, fingerprint: str) -> Answer:
         raise KeyReused(
             "Use a fresh key for new content. The earlier request and its answer stand unchanged."
         )
-    return Answer(status=earlier.status or 200, body=earlier.answer, repeated=True)
+    return Answer(status=earlier.status or 200, body=json.loads(earlier.answer or "null"), repeated=True)
