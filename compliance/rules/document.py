@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cache
-from typing import Any, get_args, get_type_hints
+from typing import Any, Literal, get_args, get_origin, get_type_hints
 from zoneinfo import ZoneInfo
 
 import msgspec
@@ -125,8 +125,27 @@ def _converted(raw: Any, row_type: Any, pointer: str, faults: list[Fault]) -> An
     try:
         return msgspec.convert(raw, row_type)
     except msgspec.ValidationError as error:
-        faults.append(fault_of(error, pointer))
+        fault = fault_of(error, pointer)
+        if fault.detail.startswith("Invalid"):
+            field = fault.pointer.removeprefix(pointer).split("/")[1]
+            allowed = ", ".join(_allowed_values(row_type, raw, field))
+            fault = Fault(fault.pointer, f"{fault.detail}; one of {allowed} is expected")
+        faults.append(fault)
         return None
+
+
+def _allowed_values(row_type: Any, raw: Any, field: str) -> list[str]:
+    """The values that a field of this row may have."""
+    if field == "kind":
+        return sorted(COMPONENT_FIELDS)
+    kinds = {str(one.__struct_config__.tag): one for one in get_args(row_type)}
+    hint = get_type_hints(kinds.get(raw.get("kind"), row_type)).get(field)
+    return [
+        str(value)
+        for part in (hint, *_parts(hint))
+        if get_origin(part) is Literal
+        for value in get_args(part)
+    ]
 
 
 def _changes(raw: Any, document: Document, faults: list[Fault]) -> list[Change]:
