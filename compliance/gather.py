@@ -10,6 +10,7 @@ from typing import Any, get_args
 
 from alarms.models import Alarm
 from alarms.queries import alarms_of
+from compliance.gather_facts import further_facts, person_ref, without_loose_ends
 from compliance.rules import component_rows, document_rows
 from equipment import queries
 from equipment.models import Component, Facility, FieldChange, Record, StatusChange, TankSystem
@@ -50,6 +51,7 @@ def site_documents(facility_ids: Collection[int]) -> dict[int, SiteDocument]:
     changes = queries.field_changes_of(facility_ids)
     records = queries.records_of(facility_ids)
     alarms = alarms_of(facility_ids)
+    further = further_facts(facility_ids)
     return {
         pk: _document(
             facility,
@@ -58,6 +60,7 @@ def site_documents(facility_ids: Collection[int]) -> dict[int, SiteDocument]:
             changes=changes.get(pk, []),
             records=records.get(pk, []),
             alarms=alarms.get(pk, []),
+            further=further[pk],
         )
         for pk, facility in facilities.items()
     }
@@ -71,12 +74,13 @@ def _document(
     changes: list[FieldChange],
     records: list[Record],
     alarms: list[Alarm],
+    further: dict[str, list[dict[str, Any]]],
 ) -> SiteDocument:
     tags = {component.pk: component.tag for component in components}
     systems = [one for one in components if isinstance(one, TankSystem)]
     parts = [one for one in components if not isinstance(one, TankSystem)]
     own = facility_ref(facility.pk)
-    return {
+    document = {
         "version": 1,
         "facility": {"id": own} | _known(facility, FACILITY_FIELDS),
         "tank_systems": [_system(one) for one in systems],
@@ -85,6 +89,7 @@ def _document(
         "records": [_record(one, own) for one in records],
         "alarms": [_alarm(one, tags) for one in alarms],
     }
+    return without_loose_ends(document | further)
 
 
 def _known(row: Facility | Component, known: Collection[str]) -> dict[str, Any]:
@@ -150,7 +155,7 @@ def _record(record: Record, facility: str) -> dict[str, Any]:
         {
             "id": record_ref(record.pk),
             "activity": record.activity,
-            "subject": subjects or facility,
+            "subject": subjects or (person_ref(record.person_id) if record.person_id else facility),
             "performed_at": _json(record.performed_at or record.performed_on),
             "recorded_at": _json(record.recorded_at),
             "outcome": record.outcome,

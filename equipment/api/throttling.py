@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING
 from rest_framework.request import Request
 from rest_framework.throttling import SimpleRateThrottle
 
+from equipment.tenancy import Actor
+
 if TYPE_CHECKING:  # rest_framework.views loads this module while it is itself being loaded
     from rest_framework.views import APIView
 
@@ -17,6 +19,6 @@ class KeyThrottle(SimpleRateThrottle):
     def get_cache_key(self, request: Request, view: "APIView") -> str | None:
         """None, hence no limit, for whoever is not signed in: they get no further than the refusal."""
         actor = request.auth
-        if actor is None:
+        if not isinstance(actor, Actor):
             return None
         return self.cache_format % {"scope": self.scope, "ident": actor.name.replace(" ", "_")}
