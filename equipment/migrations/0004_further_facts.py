@@ -1,6 +1,7 @@
 """People, documents, deliveries, spills, releases, findings, overrides, plans and events; the person of a record.
 
-As in 0002, triggers refuse what reaches into another facility.
+As in 0002, triggers refuse what reaches into another facility. Undoing this rebuilds the table of records on SQLite,
+which the triggers of 0002 would not survive: they are taken off before and put back after.
 """
 
 from importlib import import_module
@@ -32,6 +33,7 @@ def install(apps, schema_editor):
 
 def remove(apps, schema_editor):
     same_facility.remove_links(schema_editor, LINKS)
+    same_facility.remove(apps, schema_editor)
 
 
 class Migration(migrations.Migration):
@@ -41,6 +43,7 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.RunPython(migrations.RunPython.noop, same_facility.install),
         migrations.CreateModel(
             name='Delivery',
             fields=[
