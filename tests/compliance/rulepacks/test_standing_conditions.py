@@ -132,7 +132,7 @@ FAILED = [
     (
         "overfill-prevention-present",
         "280.20(c)(1)(ii)(B)",
-        item("overfill_device", overfill_type="high-level alarm", set_level_pct=95),
+        item("overfill_device", overfill_type="high-level alarm", set_level_pct=90.5),
     ),
     ("upgrade-or-close", "280.21(a)", system(meets_new_or_upgraded_standard=False)),
     (
@@ -216,6 +216,16 @@ NOT_REQUIRED = [
         "udc-new-dispenser",
         "280.20(f): a dispenser on its old connection",
         item("dispenser", connection_installed_on="2010-01-01", dispenser_udc=False, **NEW),
+    ),
+    (
+        "udc-new-dispenser",
+        "280.20(f): connection of the last old day",
+        item("dispenser", connection_installed_on="2016-04-11", dispenser_udc=False, **NEW),
+    ),
+    (
+        "udc-new-dispenser",
+        "280.20(f): dispenser of the last old day",
+        item("dispenser", connection_installed_on="2016-04-12", dispenser_udc=False, **OLD),
     ),
     (
         "vent-restrictor-ban",
