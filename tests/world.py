@@ -63,64 +63,33 @@ def key(of: Organisation, role: str = MemberRole.MANAGER, *, now: datetime = NOW
     return secret
 
 
+IN_USE = {"brought_into_use_on": date(2010, 5, 1)}
+INSTALLED = {"installed_on": date(2010, 4, 1)} | IN_USE
+LINE: tuple[tuple[str, str, dict[str, Any]], ...] = (
+    ("tank_system", "S1", IN_USE),
+    (
+        "tank",
+        "T1",
+        {
+            "parent": "S1",
+            "compartment_capacity_gallons": 10_000,
+            "release_detection": ["automatic tank gauging"],
+        }
+        | INSTALLED,
+    ),
+    ("spill_bucket", "SB1", {"parent": "T1", "spill_bucket_wall_type": "single"} | IN_USE),
+    ("overfill_device", "OV1", {"parent": "T1", "overfill_type": "automatic shutoff"} | IN_USE),
+    (
+        "piping_run",
+        "P1",
+        {"parent": "T1", "piping_style": "pressure", "piping_line_leak_detector": True} | INSTALLED,
+    ),
+    ("line_leak_detector", "LLD1", {"parent": "P1"} | IN_USE),
+    ("containment_sump", "SU1", {"parent": "T1", "place": "tank top"} | IN_USE),
+    ("sensor", "SN1", {"parent": "SU1", "used_for_release_detection": True} | IN_USE),
+)
+
+
 def line(at: Facility) -> dict[str, Component]:
     """One tank with what hangs on it: T1, bucket SB1, overfill OV1, run P1 with detector LLD1, sump SU1, sensor SN1."""
-    return {
-        one.tag: one
-        for one in (
-            component(at, "tank_system", "S1", brought_into_use_on=date(2010, 5, 1)),
-            component(
-                at,
-                "tank",
-                "T1",
-                parent="S1",
-                installed_on=date(2010, 4, 1),
-                brought_into_use_on=date(2010, 5, 1),
-                compartment_capacity_gallons=10_000,
-                release_detection=["automatic tank gauging"],
-            ),
-            component(
-                at,
-                "spill_bucket",
-                "SB1",
-                parent="T1",
-                spill_bucket_wall_type="single",
-                brought_into_use_on=date(2010, 5, 1),
-            ),
-            component(
-                at,
-                "overfill_device",
-                "OV1",
-                parent="T1",
-                overfill_type="automatic shutoff",
-                brought_into_use_on=date(2010, 5, 1),
-            ),
-            component(
-                at,
-                "piping_run",
-                "P1",
-                parent="T1",
-                piping_style="pressure",
-                installed_on=date(2010, 4, 1),
-                brought_into_use_on=date(2010, 5, 1),
-                piping_line_leak_detector=True,
-            ),
-            component(at, "line_leak_detector", "LLD1", parent="P1", brought_into_use_on=date(2010, 5, 1)),
-            component(
-                at,
-                "containment_sump",
-                "SU1",
-                parent="T1",
-                place="tank top",
-                brought_into_use_on=date(2010, 5, 1),
-            ),
-            component(
-                at,
-                "sensor",
-                "SN1",
-                parent="SU1",
-                used_for_release_detection=True,
-                brought_into_use_on=date(2010, 5, 1),
-            ),
-        )
-    }
+    return {tag: component(at, kind, tag, **fields) for kind, tag, fields in LINE}

@@ -1,7 +1,7 @@
 """Puts the demo's organisations, marinas and equipment on file, through the services that everybody uses."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from compliance.demo.scenario import CONTRACTOR, GATEWAY, OPERATOR, SITES, Line, Site
@@ -47,7 +47,8 @@ def build_site(site: Site, cast: Cast, *, since: datetime) -> Facility:
             organisation=organisation, facility=facility, role=role, starts_at=since, granted_by="demo"
         )
     first = min((line.installed_on for line in site.lines if line.installed_on), default=None)
-    _add(facility, "tank_system", "S1", installed_on=first, brought_into_use_on=first)
+    age = {"installed_on": first, "brought_into_use_on": first}
+    _add(facility, "tank_system", "S1", parent=None, meets_new_or_upgraded_standard=True, **age)
     _add(facility, "monitoring_console", "MC1", parent="S1", brought_into_use_on=first, indoors=True)
     _add(facility, "monitoring_well", "MW1", cap=True, lock=True)
     _add(facility, "emergency_shutoff", "ES1", brought_into_use_on=first)
@@ -80,25 +81,30 @@ def _facility(site: Site) -> dict[str, Any]:
 
 
 def _add_tank(facility: Facility, line: Line, number: int) -> None:
-    since = line.installed_on
+    tank, since = f"T{number}", _since(line)
     _add(
         facility,
         "tank",
-        f"T{number}",
+        tank,
         parent="S1",
-        installed_on=since,
-        brought_into_use_on=since,
         compartment_capacity_gallons=line.capacity_gal,
         substance=line.product,
+        ethanol_pct=0,
+        biodiesel_pct=0,
+        hazardous_substance=False,
+        federally_regulated=True,
         emergency_generator=False,
+        field_constructed=False,
+        airport_hydrant_system=False,
         compartmentalized_ust=False,
         cp_type="not required",
         tank_material_description="fiberglass reinforced plastic",
         tank_secondary_containment="double wall" if line.double_wall else "single wall",
         interstice="liquid-filled" if line.double_wall else "none",
+        interstice_reservoir=line.double_wall or None,
         release_detection=["interstitial monitoring" if line.double_wall else "automatic tank gauging"],
+        **since,
     )
-    tank = f"T{number}"
     _add(
         facility,
         "fill_port",
@@ -109,38 +115,22 @@ def _add_tank(facility: Facility, line: Line, number: int) -> None:
         lock=True,
         drop_tube=True,
     )
-    _add(
-        facility,
-        "spill_bucket",
-        f"SB{number}",
-        parent=tank,
-        installed_on=since,
-        brought_into_use_on=since,
-        spill_bucket_wall_type="single",
-        capacity_gal=15,
-    )
-    _add(
-        facility,
-        "overfill_device",
-        f"OV{number}",
-        parent=tank,
-        installed_on=since,
-        brought_into_use_on=since,
-        overfill_type=line.overfill,
-    )
+    bucket = {"spill_bucket_wall_type": "single", "capacity_gal": 15, "drain_valve": True}
+    _add(facility, "spill_bucket", f"SB{number}", parent=tank, **bucket, **since)
+    level = 90 if line.overfill == "high-level alarm" else 95
+    device = {"overfill_type": line.overfill, "set_level_pct": level}
+    _add(facility, "overfill_device", f"OV{number}", parent=f"FP{number}", **device, **since)
     _add(facility, "vent", f"V{number}", parent=tank, height_ft=12, cap=True)
-    _add_sensor(facility, f"SN{number}A", tank, since, "float" if line.double_wall else "probe")
+    _add_sensor(facility, f"SN{number}A", tank, line, "float" if line.double_wall else "probe")
 
 
 def _add_piping(facility: Facility, line: Line, number: int) -> None:
-    since = line.installed_on
+    run, since = f"P{number}", _since(line)
     _add(
         facility,
         "piping_run",
-        f"P{number}",
+        run,
         parent=f"T{number}",
-        installed_on=since,
-        brought_into_use_on=since,
         piping_style="pressure",
         piping_wall_type="double walled" if line.double_wall else "single walled",
         piping_material=["flexible plastic"],
@@ -149,70 +139,52 @@ def _add_piping(facility: Facility, line: Line, number: int) -> None:
         ],
         piping_line_leak_detector=True,
         below_ground=True,
+        **since,
     )
-    _add(
-        facility,
-        "line_leak_detector",
-        f"LLD{number}",
-        parent=f"P{number}",
-        installed_on=since,
-        brought_into_use_on=since,
-        detector_type="electronic" if line.double_wall else "mechanical",
-    )
+    kind = "electronic" if line.double_wall else "mechanical"
+    _add(facility, "line_leak_detector", f"LLD{number}", parent=run, detector_type=kind, **since)
     _add_sump(facility, f"SU{number}", f"T{number}", line, "tank top")
-    _add(
-        facility,
-        "dispenser",
-        f"D{number}",
-        parent="S1",
-        installed_on=since,
-        connection_installed_on=since,
-        brought_into_use_on=since,
-        place=line.place,
-        dispenser_udc=True,
-    )
+    connection = {"connection_installed_on": line.installed_on, "dispenser_udc": True}
+    _add(facility, "dispenser", f"D{number}", parent="S1", place=line.place, **connection, **since)
     _add_sump(facility, f"SU{number}D", f"D{number}", line, "dispenser")
-    _add_sensor(facility, f"SN{number}B", f"SU{number}", since, "liquid", used=line.double_wall)
-    _add(facility, "shear_valve", f"SV{number}", parent=f"D{number}", installed_on=since)
+    _add_sensor(facility, f"SN{number}B", f"SU{number}", line, "liquid", used=line.double_wall)
+    _add(facility, "shear_valve", f"SV{number}", parent=f"D{number}", **since)
     if line.place == "dock":
-        _add(facility, "shore_valve", f"SHV{number}", parent=f"P{number}", installed_on=since)
+        _add(facility, "shore_valve", f"SHV{number}", parent=run, **since)
         _add(facility, "hose", f"H{number}", parent=f"D{number}", length_ft=40)
 
 
 def _add_sump(facility: Facility, tag: str, parent: str, line: Line, place: str) -> None:
+    tank_top = place == "tank top"
     _add(
         facility,
         "containment_sump",
         tag,
         parent=parent,
-        installed_on=line.installed_on,
-        brought_into_use_on=line.installed_on,
         place=place,
         wall="single",
         used_for_interstitial_monitoring=line.double_wall,
-        capacity_gal=175 if place == "tank top" else 40,
-        submersible_pump=place == "tank top",
+        capacity_gal=175 if tank_top else 40,
+        submersible_pump=tank_top,
         lid=True,
         lid_seal=True,
+        **_since(line),
     )
 
 
 def _add_sensor(
-    facility: Facility, tag: str, parent: str, since: date | None, sensor_type: str, *, used: bool = True
+    facility: Facility, tag: str, parent: str, line: Line, sensor_type: str, *, used: bool = True
 ) -> None:
-    _add(
-        facility,
-        "sensor",
-        tag,
-        parent=parent,
-        installed_on=since,
-        brought_into_use_on=since,
-        sensor_type=sensor_type,
-        used_for_release_detection=used,
-    )
+    use = {"sensor_type": sensor_type, "used_for_release_detection": used}
+    _add(facility, "sensor", tag, parent=parent, **use, **_since(line))
 
 
-def _add(facility: Facility, kind: str, tag: str, parent: str | None = None, **fields: Any) -> None:
+def _since(line: Line) -> dict[str, Any]:
+    """Installed and brought into use on one day; nothing where nobody knows it any more."""
+    return {"installed_on": line.installed_on, "brought_into_use_on": line.installed_on}
+
+
+def _add(facility: Facility, kind: str, tag: str, *, parent: str | None = None, **fields: Any) -> None:
     stated = {name: value for name, value in fields.items() if value is not None}
     register.add_component(facility=facility, kind=kind, tag=tag, parent=parent, fields=stated)
 

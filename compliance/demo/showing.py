@@ -15,7 +15,7 @@ from alarms.models import Alarm
 from compliance.demo.building import Cast
 from compliance.demo.telling import mails_about
 from compliance.models import Obligation, Standing, StandingWord
-from equipment.models import Facility
+from equipment.models import Facility, Record
 
 # Word first, colour second: the colours are from Okabe and Ito's palette, told apart with any colour vision.
 LOOK = {
@@ -51,11 +51,12 @@ def show_portfolio(console: Console, facilities: list[Facility]) -> None:
 def show_overdue(console: Console, obligation: Obligation) -> None:
     """One item that is overdue, with its why and its citation."""
     finding = obligation.finding
+    done = [_evidence(ref) for ref in finding["evidence"]]
     lines = [
         f"[bold]{finding['sentence']}[/bold]",
         f"What to do: {finding['task']}",
         f"Where: {obligation.facility.name}, {obligation.subject}",
-        f"Last done: {', '.join(finding['evidence']) or 'nothing on file'}",
+        f"Last done: {', '.join(done) or 'nothing on file'}",
         "Because: " + "; ".join(f"{read['path']} = {read['value']}" for read in finding["why"][:6]),
         f"Citation: {obligation.cite} (verified: {obligation.verified})",
     ]
@@ -77,13 +78,17 @@ def show_mails(console: Console, alarm: Alarm, folder: str) -> None:
 
 
 def show_next(
-    console: Console, *, address: str, cast: Cast, requests: list[list[str]], serving: bool
+    console: Console, *, address: str, cast: Cast, requests: list[list[str]], folder: str | None
 ) -> None:
-    """Addresses to open, keys, and three requests that work as printed."""
+    """Addresses to open, keys, three requests that work as printed. `folder`: the data's, if nobody serves it yet."""
     console.print(f"\n[bold]Open[/bold] {address}/api/v1/docs (every route, to try out) and {address}/health")
     console.print(f"Operator's key: {cast.operator_key}", highlight=False)
-    if not serving:
-        console.print("Serve this database: uv run manage.py demo", highlight=False)
+    if folder:
+        console.print(
+            f"Serve it: DATA_DIR={folder} PUBLIC_URL={address} uv run manage.py serve",
+            highlight=False,
+            soft_wrap=True,
+        )
     console.print("\n[bold]Three requests that tell the story[/bold]")
     for request in requests:
         console.print(_shell(request) + "\n", highlight=False, soft_wrap=True, markup=False)
@@ -129,6 +134,12 @@ def three_requests(
         _post(f"{facilities}/{alarm_at.pk}/events", cast.gateway_key, events),
         ["curl", "-s", f"{address}/api/v1/portfolio", "-H", f"Authorization: Bearer {cast.operator_key}"],
     ]
+
+
+def _evidence(ref: str) -> str:
+    """A record's reference with what it was and when."""
+    record = Record.objects.filter(pk=ref.partition(":")[2]).first() if ref.startswith("record:") else None
+    return f"{ref} ({record})" if record else ref
 
 
 def _post(address: str, key: str, body: Mapping[str, object]) -> list[str]:

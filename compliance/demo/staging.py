@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from random import Random
 
 from alarms.models import Alarm
-from compliance.demo import telling
+from compliance.demo import papers, telling
 from compliance.demo.building import Cast, build_cast, build_site
 from compliance.demo.history import Call, calls_at
 from compliance.demo.scenario import SITES, Site
@@ -52,6 +52,8 @@ def build(*, now: datetime, progress: Callable[[str], None]) -> Stage:
 
 def _play(site: Site, cast: Cast, *, since: datetime, now: datetime, random: Random) -> Facility:
     facility = build_site(site, cast, since=since)
+    papers.file_papers(facility, site, cast, now=now)
+    papers.name_operators(facility, site, cast, now=now)
     telling.keep_call_list(facility, site, cast, now=since)
     for call in calls_at(site, now=now, random=random):
         _record(facility, cast, call)

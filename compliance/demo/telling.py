@@ -42,11 +42,11 @@ def keep_call_list(facility: Facility, site: Site, cast: Cast, *, now: datetime)
 
 
 def past_alarms(facility: Facility, site: Site, cast: Cast, *, now: datetime, random: Random) -> None:
-    """Alarms of the last year and a half, each answered within the hour: rain water, a sensor that lost contact."""
+    """Alarms of the last year and a half, each answered within the hour: a sensor without contact, a power cut."""
     for number in range(random.randint(2, 5)):
         at = now - timedelta(days=random.randint(20, 540), minutes=random.randint(0, 1439))
-        condition = random.choice(["sump-liquid", "sensor-fault", "overfill-level"])
-        device = "MC1" if condition == "overfill-level" else "SN1B"
+        condition = random.choice(["sensor-fault", "overfill-level", "power-lost"])
+        device = "SN1B" if condition == "sensor-fault" else "MC1"
         _signal(facility, cast, f"past-{number}", device=device, condition=condition, at=at)
         alarm = Alarm.objects.filter(facility=facility).latest("pk")
         tell_until(at + timedelta(minutes=1))

@@ -41,7 +41,8 @@ class Command(BaseCommand):
             alarm_at=stage.facilities[0],
             now=timezone.now(),
         )
-        showing.show_next(console, address=address, cast=stage.cast, requests=requests, serving=not no_serve)
+        folder = str(settings.DATA_DIR) if no_serve else None
+        showing.show_next(console, address=address, cast=stage.cast, requests=requests, folder=folder)
         if not no_serve:
             call_command("serve", bind=bind)
 

@@ -15,7 +15,9 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Where to listen."""
-        parser.add_argument("--bind", default="127.0.0.1:8000", help="address and port (default: %(default)s)")
+        parser.add_argument(
+            "--bind", default="127.0.0.1:8000", help="address and port (default: %(default)s)"
+        )
 
     def handle(self, *args: Any, bind: str, **options: Any) -> None:
         """Start, watch, stop."""
