@@ -2,6 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
+from compliance.api.agency_overrides import OVERRIDE_ROUTES
 from compliance.api.obligations import FacilityObligations, Obligations, OneObligation
 from compliance.api.portfolio import OneStanding, Portfolio
 from compliance.api.records import FacilityRecords, OneRecord, RecordWithdrawal
@@ -23,4 +24,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("judgements", Judgements.as_view()),
     path("rules", Rules.as_view()),
     path("rules/<slug:rule_id>", OneRule.as_view()),
+    *OVERRIDE_ROUTES,
 ]

@@ -232,7 +232,7 @@ OVERRIDES = Resource(
         "params": serializers.DictField(child=shapes.FigureField(), read_only=True),
     },
     example={
-        "rule": "spill-bucket-test",
+        "rule": "spill-bucket-tightness-3y",
         "component": "SB1",
         "document": 3,
         "params": {"interval": "2 years"},
@@ -269,6 +269,7 @@ PLANS = Resource(
     prefetch=SUBJECTS,
 )
 
+# Agencies' decisions are stated through the app that knows the rules (compliance/api/agency_overrides.py).
 RESOURCES = (
     DESIGNATIONS,
     DOCUMENTS,
@@ -276,7 +277,6 @@ RESOURCES = (
     SPILLS,
     RELEASES,
     FINDINGS,
-    OVERRIDES,
     SITE_EVENTS,
     PLANS,
 )

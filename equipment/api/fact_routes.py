@@ -9,7 +9,8 @@ from equipment.api.fact_views import end_view, list_view, withdrawal_view
 from equipment.api.people import People
 
 
-def _routes(resource: Resource) -> Iterator[URLPattern]:
+def routes_of(resource: Resource) -> Iterator[URLPattern]:
+    """The addresses of one resource: its list, its withdrawals and, where it has one, the end of each."""
     rows = f"facilities/<int:facility_id>/{resource.path}"
     yield path(rows, list_view(resource).as_view(), name=resource.path)
     yield path(
@@ -22,6 +23,6 @@ def _routes(resource: Resource) -> Iterator[URLPattern]:
 
 
 FACT_ROUTES: list[URLPattern] = [
-    *(route for resource in RESOURCES for route in _routes(resource)),
+    *(route for resource in RESOURCES for route in routes_of(resource)),
     path("organisations/<int:organisation_id>/people", People.as_view(), name="people"),
 ]

@@ -24,6 +24,9 @@ from equipment.moments import Moment
 from equipment.services.checking import clean
 from equipment.services.facts import lock_facility, touch
 
+# Beyond these years a figure is a slip of the finger, and no rule reckons there.
+EARLIEST_YEAR, LATEST_YEAR = 1900, 2300
+
 Fact = TypeVar("Fact", bound=FacilityFact)
 Ending = TypeVar("Ending", bound=Designation | Document)
 
@@ -56,6 +59,7 @@ def state_fact(
     facility = lock_facility(facility.pk)
     named = _named(facility, subjects, kinds)
     stated = dict(fields) | dict(moments or {})
+    refuse(_out_of_reach(stated))
     refuse(_ahead(facility, {name: stated.get(name) for name in past}, now=now))
     fact = model(
         facility=facility,
@@ -78,6 +82,7 @@ def state_fact(
 @transaction.atomic
 def end_fact(*, fact: Ending, ended_on: date, by: str, now: datetime) -> Ending:
     """State the last day on which it holds. The same day again changes nothing; another one is a `Conflict`."""
+    refuse(_out_of_reach({"ended_on": ended_on}))
     lock_facility(fact.facility_id)
     fact.refresh_from_db()
     if fact.withdrawn_at is not None:
@@ -149,6 +154,17 @@ def _subject_faults(
         elif kinds and component.kind not in kinds:
             detail = f"{tag} is a {component.get_kind_display()}; name one of: {', '.join(kinds)}"
             yield Fault(f"/subjects/{index}", detail, "wrong-kind")
+
+
+def _out_of_reach(stated: Mapping[str, Any]) -> Iterator[Fault]:
+    for name, value in stated.items():
+        day = (value.instant or value.day) if isinstance(value, Moment) else value
+        if isinstance(day, date) and not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
+            yield Fault(
+                f"/{name}",
+                f"lies outside the years {EARLIEST_YEAR} to {LATEST_YEAR}; check it",
+                "out-of-calendar",
+            )
 
 
 def _ahead(

@@ -75,6 +75,14 @@ def test_what_no_paper_can_say_is_refused_with_its_place(own, fields, pointer):
     assert faults_of(refusal) == {pointer: "constraint"}
 
 
+@pytest.mark.parametrize("day", [date(1899, 12, 31), date(2301, 1, 1)])
+def test_a_year_that_nobody_can_mean_is_refused(own, day):
+    with pytest.raises(Invalid) as refusal:
+        document(own, expires_on=day)
+
+    assert faults_of(refusal) == {"/expires_on": "out-of-calendar"}
+
+
 def test_a_paper_may_be_good_for_one_day(own):
     document(own, issued_on=TODAY, expires_on=TODAY)
 

@@ -4,15 +4,16 @@ from typing import Any
 
 import pytest
 
-from equipment.api.fact_resources import RESOURCES, Resource
+from equipment.api.fact_resources import OVERRIDES, RESOURCES, Resource
 from equipment.models import Facility
 from equipment.tenancy import Right
 from tests import world
 from tests.equipment.api.calls import at, faults, post, problem
 from tests.equipment.statements import document, person
 
-EACH = pytest.mark.parametrize("resource", RESOURCES, ids=lambda one: one.path)
-OPERATORS_ONLY = [one for one in RESOURCES if one.right == Right.REGISTER]
+ALL = (*RESOURCES, OVERRIDES)
+EACH = pytest.mark.parametrize("resource", ALL, ids=lambda one: one.path)
+OPERATORS_ONLY = [one for one in ALL if one.right == Right.REGISTER]
 CONTRACTORS_TOO = [one for one in RESOURCES if one.right == Right.RECORD]
 
 
@@ -197,7 +198,7 @@ def test_every_fault_of_a_spill_points_at_its_place(own, owner_client):
 @pytest.mark.parametrize("figure", [None, {"days": 60}, ["60 days"], ""])
 def test_a_figure_of_an_agency_is_a_number_or_a_text(own, owner_client, figure):
     letter = document(own, "agency letter").pk
-    body = {"rule": "spill-report", "document": letter, "params": {"period": figure}}
+    body = {"rule": "spill-bucket-tightness-3y", "document": letter, "params": {"period": figure}}
 
     assert set(faults(post(owner_client, at(own, "/agency-overrides"), body))) == {"/params/period"}
 
