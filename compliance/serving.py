@@ -15,7 +15,15 @@ def commands(*, bind: str) -> dict[str, list[str]]:
     """What each child runs. One web process with threads: no proxy stands in front of the embedded mode."""
     celery = ["celery", "-A", "compliance.config.celery"]
     return {
-        "web": ["gunicorn", "compliance.config.wsgi", "--bind", bind, "--workers", "1", "--threads", "4"],
+        "web": [
+            "gunicorn",
+            "compliance.config.wsgi",
+            "--bind",
+            bind,
+            "--threads",
+            "4",
+            "--no-control-socket",
+        ],
         "worker": [
             *celery,
             "worker",

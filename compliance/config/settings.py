@@ -128,7 +128,8 @@ globals().update(_smtp)
 
 # --- tasks: a message only says "drain"; the tables are the queue, so a lost message costs a minute ------------------
 BROKER_FOLDER = DATA_DIR / "broker"
-CELERY_BROKER_URL = REDIS_URL or "filesystem://"
+# The host means nothing to the filesystem transport; without one kombu warns at every connection.
+CELERY_BROKER_URL = REDIS_URL or "filesystem://localhost"
 CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, object] = {
     # The sweep that hands out a killed worker's message runs every interval x throttle seconds (100 by default).
     "visibility_timeout": 600,
