@@ -133,13 +133,31 @@ def test_monitoring_of_a_replaced_run_begins_thirty_days_after_the_replacement()
     assert finding(site(run), "new-piping-interstitial-30d", "X1", "2024-02-10").due == date(2024, 2, 29)
 
 
-def test_a_replacement_of_11_april_2016_is_under_the_older_regime():
-    """40 CFR 280.20 intro: after 11 April 2016."""
-    run = {"piping_style": "pressure", "installed_on": "2005-01-01"}
-    older = site(component("piping_run", replaced_on="2016-04-11", **run))
-    newer = site(component("piping_run", replaced_on="2016-04-12", **run))
+OLDER_PIPING = [
+    ("pressurised-line-tightness-annual", "2016-04-11", "no record"),
+    ("pressurised-line-tightness-annual", "2016-04-12", "not required"),
+    ("pressurised-line-monthly-monitoring", "2016-04-11", "no record"),
+    ("pressurised-line-monthly-monitoring", "2016-04-12", "not required"),
+    ("suction-line-tightness-3y", "2016-04-11", "no record"),
+    ("suction-line-tightness-3y", "2016-04-12", "not required"),
+    ("suction-line-monthly-monitoring", "2016-04-11", "no record"),
+    ("suction-line-monthly-monitoring", "2016-04-12", "not required"),
+    ("new-piping-interstitial-30d", "2016-04-11", "not required"),
+    ("new-piping-interstitial-30d", "2016-04-12", "no record"),
+]
 
-    assert standing(older, "new-piping-interstitial-30d", "X1", "2025-07-01") == "not required"
-    assert standing(older, "pressurised-line-tightness-annual", "X1", "2025-07-01") == "no record"
-    assert standing(newer, "new-piping-interstitial-30d", "X1", "2025-07-01") == "no record"
-    assert standing(newer, "pressurised-line-tightness-annual", "X1", "2025-07-01") == "not required"
+
+@pytest.mark.parametrize(("rule", "day", "expected"), OLDER_PIPING)
+def test_piping_installed_on_11_april_2016_is_under_the_older_regime(rule, day, expected):
+    """40 CFR 280.41(b)(1), (2): on or before, and after, 11 April 2016."""
+    document = duty_of(rule).document(fields={"installed_on": day, "brought_into_use_on": day})
+
+    assert standing(document, rule, "X1", "2025-07-01") == expected
+
+
+@pytest.mark.parametrize(("rule", "day", "expected"), OLDER_PIPING)
+def test_piping_replaced_on_11_april_2016_is_under_the_older_regime(rule, day, expected):
+    """40 CFR 280.20 intro, 280.41(b): installed or replaced after 11 April 2016."""
+    fields = {"installed_on": "2005-01-01", "brought_into_use_on": "2005-01-01", "replaced_on": day}
+
+    assert standing(duty_of(rule).document(fields=fields), rule, "X1", "2025-07-01") == expected
