@@ -128,11 +128,14 @@ def test_makers_papers_are_kept_five_years(type, rule):
     assert kept(document, rule, "D1", "2025-07-01") == "may go"
 
 
-@pytest.mark.parametrize(("ethanol", "answer"), [(15, "keep"), (0, "may go"), (None, "keep")])
-def test_proof_of_compatibility_is_kept_while_the_fuel_is_stored(ethanol, answer):
+@pytest.mark.parametrize(
+    ("ethanol", "biodiesel", "answer"),
+    [(10.5, 0, "keep"), (10, 20, "may go"), (0, 20.5, "keep"), (None, 0, "keep")],
+)
+def test_proof_of_compatibility_is_kept_while_the_fuel_is_stored(ethanol, biodiesel, answer):
     """40 CFR 280.32(c)."""
     proof = {"id": "D1", "type": "compatibility proof", "subject": "X1", "issued_on": "2016-01-01"}
-    document = site(component("tank", ethanol_pct=ethanol, biodiesel_pct=0), documents=[proof])
+    document = site(component("tank", ethanol_pct=ethanol, biodiesel_pct=biodiesel), documents=[proof])
 
     assert kept(document, "rec-compat", "D1", "2025-07-01") == answer
 
