@@ -6,7 +6,8 @@ from zoneinfo import ZoneInfo
 
 # A sender's clock may be a little ahead of ours; more than this is a mistake worth refusing.
 CLOCK_SKEW = timedelta(minutes=5)
-FIRST_YEAR, LAST_YEAR = 1900, 9000
+# Years that a register can mean; the rules read a wider span, so no stated day can stop a judgement.
+FIRST_YEAR, LAST_YEAR = 1900, 2300
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from equipment.moments import Moment, read_moment
+from equipment.moments import FIRST_YEAR, LAST_YEAR, Moment, read_moment
 
 
 @extend_schema_field(
@@ -66,8 +66,13 @@ class InstantField(serializers.DateTimeField):
 class DayField(serializers.DateField):
     """A whole local day at the facility; an instant is refused."""
 
+    default_error_messages = {"out_of_calendar": "Years {first} to {last} are read; check it."}
+
     def to_internal_value(self, value: Any) -> date:
-        """The day."""
+        """The day; one that no register can mean is a slip of the finger."""
         if isinstance(value, str) and len(value) != len("2026-02-27"):
             self.fail("invalid", format="YYYY-MM-DD")
-        return super().to_internal_value(value)
+        day = super().to_internal_value(value)
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            self.fail("out_of_calendar", first=FIRST_YEAR, last=LAST_YEAR)
+        return day

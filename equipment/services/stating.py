@@ -20,12 +20,9 @@ from equipment.models import (
     Organisation,
     Plan,
 )
-from equipment.moments import Moment
+from equipment.moments import FIRST_YEAR, LAST_YEAR, Moment
 from equipment.services.checking import clean
 from equipment.services.facts import lock_facility, touch
-
-# Beyond these years a figure is a slip of the finger, and no rule reckons there.
-EARLIEST_YEAR, LATEST_YEAR = 1900, 2300
 
 Fact = TypeVar("Fact", bound=FacilityFact)
 Ending = TypeVar("Ending", bound=Designation | Document)
@@ -159,10 +156,10 @@ def _subject_faults(
 def _out_of_reach(stated: Mapping[str, Any]) -> Iterator[Fault]:
     for name, value in stated.items():
         day = (value.instant or value.day) if isinstance(value, Moment) else value
-        if isinstance(day, date) and not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
+        if isinstance(day, date) and not FIRST_YEAR <= day.year <= LAST_YEAR:
             yield Fault(
                 f"/{name}",
-                f"lies outside the years {EARLIEST_YEAR} to {LATEST_YEAR}; check it",
+                f"lies outside the years {FIRST_YEAR} to {LAST_YEAR}; check it",
                 "out-of-calendar",
             )
 
