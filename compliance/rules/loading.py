@@ -117,11 +117,15 @@ def _read_file(name: str, content: bytes, faults: list[PackFault]) -> PackFile |
     try:
         return PackFile(name, text, msgspec.convert(tomllib.loads(text), PackTable))
     except tomllib.TOMLDecodeError as error:
-        line = int(str(error).rpartition("line ")[2].split(",")[0]) if "line " in str(error) else 0
-        faults.append(PackFault(name, line, "file", f"is not valid TOML: {error}"))
+        faults.append(PackFault(name, line_of(error), "file", f"is not valid TOML: {error}"))
     except msgspec.ValidationError as error:
         faults.append(PackFault(name, 1, *key_and_detail(error)))
     return None
+
+
+def line_of(error: tomllib.TOMLDecodeError) -> int:
+    """Where the reader of TOML stopped; 0 if it does not say."""
+    return int(str(error).rpartition("line ")[2].split(",")[0]) if "line " in str(error) else 0
 
 
 def _rules(files: list[PackFile], faults: list[PackFault]) -> Iterator[tuple[PackFile, RuleEntry]]:
