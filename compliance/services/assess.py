@@ -85,11 +85,12 @@ def _claim(*, now: datetime, limit: int) -> list[int]:
 def _assess_claimed(facility_ids: list[int], *, now: datetime) -> Tally:
     # Versions are read before the facts: a fact that arrives in between makes the judgement stale, never wrong.
     versions = dict(Facility.objects.filter(pk__in=facility_ids).values_list("pk", "facts_version"))
-    documents = site_documents(facility_ids)
+    documents = _gathered(facility_ids)
     total = Tally()
     for pk in facility_ids:
         try:
-            _assess_one(pk, documents[pk], version=versions[pk], now=now)
+            document = documents.get(pk) or site_documents([pk])[pk]
+            _assess_one(pk, document, version=versions[pk], now=now)
             total += Tally(judged=1)
         except Exception as error:
             # One facility that cannot be judged must not stop the others; it says so and waits for a later turn.
@@ -99,6 +100,15 @@ def _assess_claimed(facility_ids: list[int], *, now: datetime) -> Tally:
             )
             total += Tally(failed=1)
     return total
+
+
+def _gathered(facility_ids: list[int]) -> dict[int, SiteDocument]:
+    """All documents in one go; none when one of them cannot be built, so that each is then built by itself."""
+    try:
+        return site_documents(facility_ids)
+    except Exception:
+        log.exception("could not gather %s facilities at once", len(facility_ids))
+        return {}
 
 
 def _assess_one(facility_id: int, document: SiteDocument, *, version: int, now: datetime) -> None:

@@ -109,6 +109,18 @@ def test_one_facility_that_cannot_be_judged_does_not_stop_the_others(site, forei
     assert Standing.objects.get(pk=foreign.pk).judged_at == NOW
 
 
+def test_one_facility_whose_facts_cannot_be_gathered_does_not_stop_the_others(site, foreign, monkeypatch):
+    def gather(facility_ids):
+        if site.pk in facility_ids:
+            raise ValueError("an unreadable row")
+        return site_documents(facility_ids)
+
+    monkeypatch.setattr(assess, "site_documents", gather)
+
+    assert drain() == Tally(judged=1, failed=1)
+    assert "unreadable row" in Standing.objects.get(pk=site.pk).last_error
+
+
 def test_a_failed_facility_gets_another_turn_later(site):
     Facility.objects.filter(pk=site.pk).update(jurisdictions=["us-nowhere"])
     drain()
