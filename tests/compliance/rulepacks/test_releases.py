@@ -8,7 +8,8 @@ from tests.compliance.rulepacks.federal import component, finding, lacks, record
 
 REPORT, INVESTIGATE = "report-suspected-release", "investigate-suspected-release"
 RAISED = "2025-06-10T08:00"
-IN_TIME, EXACTLY, TOO_LATE = "2025-06-10T20:00", "2025-06-11T08:00", "2025-06-11T08:01"
+IN_TIME, TOO_LATE = "2025-06-11T08:00", "2025-06-11T08:01"
+"""The 24th hour itself, and the minute after it."""
 JUDGED = "2025-06-12T12:00"
 
 UNUSUAL, RESULT = "unusual operating condition", "monitoring result"
@@ -35,10 +36,6 @@ EXCUSED = [
     (
         "280.50(b)(1), (2): no liquid was in it",
         alarm(UNUSUAL, "not releasing, fixed", no_liquid=True, checked_at=IN_TIME, repaired_at=IN_TIME),
-    ),
-    (
-        "280.50(b): exactly at the 24th hour",
-        alarm(UNUSUAL, "not releasing, fixed", **{**B, "repaired_at": EXACTLY}),
     ),
     ("280.50(c)(1)", alarm(RESULT, "device fault", **C1)),
     ("280.50(c)(2)", alarm(RESULT, "contained", **C2)),
@@ -74,6 +71,24 @@ RUNNING = [
     (
         "280.50(a): product found outside has no exception",
         alarm("released product", "non-release event", condition="product-found-outside", **C4),
+    ),
+    (
+        "280.50(b)(1): checked after a day",
+        alarm(UNUSUAL, "not releasing, fixed", **{**B, "checked_at": TOO_LATE}),
+    ),
+    (
+        "280.50(b)(3): emptied after a day",
+        alarm(UNUSUAL, "not releasing, fixed", **{**B, "liquid_removed_at": TOO_LATE}),
+    ),
+    ("280.50(c)(1): repaired after a day", alarm(RESULT, "device fault", **{**C1, "repaired_at": TOO_LATE})),
+    ("280.50(c)(2): repaired after a day", alarm(RESULT, "contained", **{**C2, "repaired_at": TOO_LATE})),
+    (
+        "280.50(c)(2): emptied after a day",
+        alarm(RESULT, "contained", **{**C2, "liquid_removed_at": TOO_LATE}),
+    ),
+    (
+        "280.50(c)(4): looked into after a day",
+        alarm(RESULT, "non-release event", **{**C4, "investigated_at": TOO_LATE}),
     ),
     (
         "280.50(c)(3): inventory control only",
