@@ -4,21 +4,46 @@ from collections import defaultdict
 from collections.abc import Collection
 from datetime import datetime
 
-from django.db.models import Min, OuterRef, QuerySet, Subquery
+from django.db.models import Min, OuterRef, Prefetch, QuerySet, Subquery
 
+from alarms.matching import Signal
 from alarms.models import Alarm, Event, Notice
 from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
 from alarms.models.notices import IS_UNSENT
 from equipment.models import ContainmentSump, Facility, Sensor
 
 
-def alarms_of(facility_ids: Collection[int]) -> dict[int, list[Alarm]]:
-    """Every alarm by facility, oldest first, its component at hand. `discovered_at` None: as soon as it was raised."""
+def alarms_of(facility_ids: Collection[int], *, known_at: datetime | None = None) -> dict[int, list[Alarm]]:
+    """Every alarm by facility, oldest first, its component at hand. `discovered_at` None: as soon as it was raised.
+
+    `known_at`: as it looked at that instant; never save such a row. None: as it is today.
+    """
     sorted_out: dict[int, list[Alarm]] = defaultdict(list)
     rows = Alarm.objects.filter(facility__in=facility_ids).select_related("component")
-    for alarm in rows.order_by("raised_at", "pk"):
+    found = list(rows.order_by("raised_at", "pk") if known_at is None else _as_known(rows, known_at))
+    for alarm in found:
         sorted_out[alarm.facility_id].append(alarm)
     return sorted_out
+
+
+def _as_known(rows: QuerySet[Alarm], known_at: datetime) -> list[Alarm]:
+    """The alarms that had reached us, each with the beginning and the end that the messages until then had told."""
+    messages = Event.objects.filter(conflicts_with=None).order_by("occurred_at", "pk")
+    told = Prefetch("events", messages, to_attr="messages")
+    alarms = list(rows.filter(opened_at__lte=known_at).prefetch_related(told))
+    for alarm in alarms:
+        _turn_back(alarm, getattr(alarm, "messages", []), known_at)
+    return sorted(alarms, key=lambda alarm: (alarm.raised_at, alarm.pk))
+
+
+def _turn_back(alarm: Alarm, messages: list[Event], known_at: datetime) -> None:
+    known = [one for one in messages if one.received_at <= known_at]
+    raised = [one.occurred_at for one in known if one.signal == Signal.RAISED]
+    if len(known) == len(messages) or not raised:
+        return
+    cleared = (one.occurred_at for one in known if one.signal == Signal.CLEARED)
+    alarm.raised_at = raised[0]
+    alarm.cleared_at = next((at for at in cleared if at >= raised[-1]), None)
 
 
 def oldest_waiting_notice(now: datetime) -> datetime | None:

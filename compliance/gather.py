@@ -10,7 +10,7 @@ from typing import Any, get_args
 
 from alarms.models import Alarm
 from alarms.queries import alarms_of
-from compliance.gather_facts import further_facts, person_ref, without_loose_ends
+from compliance.gather_facts import further_facts, person_ref, reason_known, without_loose_ends
 from compliance.rules import component_rows, document_rows
 from equipment import queries
 from equipment.models import Component, Facility, FieldChange, Record, StatusChange, TankSystem
@@ -43,15 +43,22 @@ def alarm_ref(alarm_id: int) -> str:
     return f"alarm:{alarm_id}"
 
 
-def site_documents(facility_ids: Collection[int]) -> dict[int, SiteDocument]:
-    """A document for each facility; a fixed number of queries for any number of facilities."""
+def site_documents(
+    facility_ids: Collection[int], *, known_at: datetime | None = None
+) -> dict[int, SiteDocument]:
+    """A document for each facility; a fixed number of queries for any number of facilities.
+
+    `known_at`: as it could have been written at that instant. What was recorded later is left out, and what was
+    withdrawn or ended later still stands. The register itself (what is there, and its corrections) has no such instant:
+    it is taken as it is today. None: everything known.
+    """
     facilities = queries.facilities_by_id(facility_ids)
     components = queries.components_of(facility_ids)
-    statuses = queries.status_changes_of(facility_ids)
-    changes = queries.field_changes_of(facility_ids)
-    records = queries.records_of(facility_ids)
-    alarms = alarms_of(facility_ids)
-    further = further_facts(facility_ids)
+    statuses = queries.status_changes_of(facility_ids, known_at=known_at)
+    changes = queries.field_changes_of(facility_ids, known_at=known_at)
+    records = queries.records_of(facility_ids, known_at=known_at)
+    alarms = alarms_of(facility_ids, known_at=known_at)
+    further = further_facts(facility_ids, known_at=known_at)
     return {
         pk: _document(
             facility,
@@ -61,6 +68,7 @@ def site_documents(facility_ids: Collection[int]) -> dict[int, SiteDocument]:
             records=records.get(pk, []),
             alarms=alarms.get(pk, []),
             further=further[pk],
+            known_at=known_at,
         )
         for pk, facility in facilities.items()
     }
@@ -75,6 +83,7 @@ def _document(
     records: list[Record],
     alarms: list[Alarm],
     further: dict[str, list[dict[str, Any]]],
+    known_at: datetime | None,
 ) -> SiteDocument:
     tags = {component.pk: component.tag for component in components}
     systems = [one for one in components if isinstance(one, TankSystem)]
@@ -86,7 +95,7 @@ def _document(
         "tank_systems": [_system(one) for one in systems],
         "components": [_component(one, tags) for one in parts],
         "changes": [_status(one, own) for one in statuses] + [_change(one, own) for one in changes],
-        "records": [_record(one, own) for one in records],
+        "records": [_record(one, own, known_at) for one in records],
         "alarms": [_alarm(one, tags) for one in alarms],
     }
     return without_loose_ends(document | further)
@@ -142,7 +151,7 @@ def _fields_of(component: Component | None) -> frozenset[str]:
     return COMPONENT_FIELDS.get(component.kind, TANK_SYSTEM_FIELDS)
 
 
-def _record(record: Record, facility: str) -> dict[str, Any]:
+def _record(record: Record, facility: str, known_at: datetime | None) -> dict[str, Any]:
     subjects = [one.component.tag for one in getattr(record, "named_subjects", [])]
     performer = _stated(
         {
@@ -163,7 +172,7 @@ def _record(record: Record, facility: str) -> dict[str, Any]:
             "performed_by": performer,
             "regarding": record.regarding,
             "supersedes": record_ref(record.supersedes_id) if record.supersedes_id else None,
-            "withdrawn": record.withdrawn_reason,
+            "withdrawn": reason_known(record, known_at),
             "external_id": record.external_id,
         }
     )

@@ -6,6 +6,7 @@ one was stated, else the local day. What nobody said is left out.
 
 from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date, datetime
+from functools import partial
 from typing import Any, TypeVar
 
 from equipment import queries
@@ -23,7 +24,9 @@ from equipment.models import (
 )
 from equipment.models.deliveries import DeliverySubject
 from equipment.models.documents import DocumentSubject
+from equipment.models.facility_facts import Endable
 from equipment.models.plans import PlanSubject
+from equipment.models.withdrawal import Withdrawable
 
 Fact = TypeVar("Fact")
 Row = dict[str, Any]
@@ -44,20 +47,34 @@ def person_row(person: Person) -> Row:
     return {"id": person_ref(person.pk), "label": person.name}
 
 
-def designation_row(designation: Designation) -> Row:
+def reason_known(fact: Withdrawable, known_at: datetime | None) -> str | None:
+    """Why the fact was withdrawn, as far as that was known."""
+    if known_at is not None and fact.withdrawn_at is not None and fact.withdrawn_at > known_at:
+        return None
+    return fact.withdrawn_reason
+
+
+def _end_known(fact: Endable, known_at: datetime | None) -> date | None:
+    """The last day that was stated later, as far as that was known."""
+    if known_at is not None and fact.end_recorded_at is not None and fact.end_recorded_at > known_at:
+        return None
+    return fact.ended_on
+
+
+def designation_row(designation: Designation, known_at: datetime | None = None) -> Row:
     """Who holds which operator class."""
     return _stated(
         id=f"designation:{designation.pk}",
         person=person_ref(designation.person_id),
         operator_class=designation.operator_class,
         assumed_duties_on=_day(designation.assumed_duties_on),
-        ended_on=_day(designation.ended_on),
+        ended_on=_day(_end_known(designation, known_at)),
     )
 
 
-def document_row(paper: Document) -> Row:
+def document_row(paper: Document, known_at: datetime | None = None) -> Row:
     """A paper; it is good to the day it names, or to the day on which it was ended before."""
-    last_days = [day for day in (paper.expires_on, paper.ended_on) if day is not None]
+    last_days = [day for day in (paper.expires_on, _end_known(paper, known_at)) if day is not None]
     return _stated(
         id=document_ref(paper.pk),
         type=paper.type,
@@ -133,7 +150,7 @@ def event_row(event: SiteEvent) -> Row:
     )
 
 
-def plan_row(plan: Plan) -> Row:
+def plan_row(plan: Plan, known_at: datetime | None = None) -> Row:
     """What is meant to happen; a withdrawn plan stays, with the reason, since records may answer it."""
     return _stated(
         id=f"plan:{plan.pk}",
@@ -144,7 +161,7 @@ def plan_row(plan: Plan) -> Row:
         to_ethanol_pct=plan.to_ethanol_pct,
         to_biodiesel_pct=plan.to_biodiesel_pct,
         corrective_action=plan.corrective_action,
-        withdrawn=plan.withdrawn_reason,
+        withdrawn=reason_known(plan, known_at),
     )
 
 
@@ -160,22 +177,27 @@ def override_row(override: AgencyOverride) -> Row:
     return row if override.from_on is None else row | {"from": _day(override.from_on)}
 
 
-def further_facts(facility_ids: Collection[int]) -> dict[int, dict[str, list[Row]]]:
+def further_facts(
+    facility_ids: Collection[int], *, known_at: datetime | None = None
+) -> dict[int, dict[str, list[Row]]]:
     """The lists of each facility's document by their names there, empty ones left out.
 
-    A fixed number of queries for any number of facilities.
+    `known_at` as in `equipment.queries`. A fixed number of queries for any number of facilities.
     """
+    ids, known = facility_ids, known_at
     lists = {
-        "people": _rows(queries.people_of(facility_ids), person_row),
-        "designations": _rows(queries.designations_of(facility_ids), designation_row),
-        "documents": _rows(queries.documents_of(facility_ids), document_row),
-        "deliveries": _rows(queries.deliveries_of(facility_ids), delivery_row),
-        "spills": _rows(queries.spills_of(facility_ids), spill_row),
-        "releases": _rows(queries.releases_of(facility_ids), release_row),
-        "findings": _rows(queries.agency_findings_of(facility_ids), finding_row),
-        "events": _rows(queries.site_events_of(facility_ids), event_row),
-        "plans": _rows(queries.plans_of(facility_ids), plan_row),
-        "overrides": _rows(queries.agency_overrides_of(facility_ids), override_row),
+        "people": _rows(queries.people_of(ids, known_at=known), person_row),
+        "designations": _rows(
+            queries.designations_of(ids, known_at=known), partial(designation_row, known_at=known)
+        ),
+        "documents": _rows(queries.documents_of(ids, known_at=known), partial(document_row, known_at=known)),
+        "deliveries": _rows(queries.deliveries_of(ids, known_at=known), delivery_row),
+        "spills": _rows(queries.spills_of(ids, known_at=known), spill_row),
+        "releases": _rows(queries.releases_of(ids, known_at=known), release_row),
+        "findings": _rows(queries.agency_findings_of(ids, known_at=known), finding_row),
+        "events": _rows(queries.site_events_of(ids, known_at=known), event_row),
+        "plans": _rows(queries.plans_of(ids, known_at=known), partial(plan_row, known_at=known)),
+        "overrides": _rows(queries.agency_overrides_of(ids, known_at=known), override_row),
     }
     return {
         facility: {name: rows[facility] for name, rows in lists.items() if facility in rows}
