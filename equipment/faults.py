@@ -40,7 +40,9 @@ class Refusal(Exception):
 
     def __str__(self) -> str:
         """For a terminal or a log: the detail, then each fault on a line of its own."""
-        return "\n  ".join([self.detail, *(f"{fault.pointer or 'all of it'}: {fault.detail}" for fault in self.faults)])
+        return "\n  ".join(
+            [self.detail, *(f"{fault.pointer or 'all of it'}: {fault.detail}" for fault in self.faults)]
+        )
 
 
 class Invalid(Refusal):

@@ -10,11 +10,11 @@ from django.db import transaction
 
 from compliance.services.assess import assess_locked, freshen_locked
 from compliance.services.obligations import Moves
-from equipment.faults import Refusal
 from equipment.models import Facility, Organisation, Record
 from equipment.services import records
 from equipment.services.facts import lock_facility
 from equipment.services.records import Deed, ExternalIdReused, Visit
+from equipment.services.stating import NotYours
 
 T = TypeVar("T")
 
@@ -39,14 +39,6 @@ def submit_visit(
     )
     moves = assess_locked(facility, now=now) if visit.repeated < len(visit.records) else []
     return Submitted(visit=visit, moves=moves)
-
-
-class NotYours(Refusal):
-    """Somebody else's report."""
-
-    status = 403
-    slug = "not-allowed"
-    title = "You may see this, but not do that"
 
 
 @transaction.atomic
