@@ -1,11 +1,12 @@
 """The rule packs that come with the service: one folder of TOML files each."""
 
+from collections.abc import Collection, Mapping
 from functools import cache
 from pathlib import Path
 
 from compliance.rules.loading import load_packs
 from compliance.rules.packset import PackSet
-from equipment import activities
+from equipment.activities import catalogue
 
 HERE = Path(__file__).parent
 
@@ -19,4 +20,9 @@ def installed_packs() -> PackSet:
 def load_folder(folder: Path | None) -> PackSet:
     """Every pack in the folders below a folder (None: the installed ones), read afresh. Raises `PackError`."""
     folders = sorted(path for path in (folder or HERE).iterdir() if path.is_dir())
-    return load_packs(folders, activities=activities.slugs())
+    return load_packs(folders, activities=recordable())
+
+
+def recordable() -> Mapping[str, Collection[str]]:
+    """The activities that evidence may name, each with the names of what may be measured in it."""
+    return {slug: frozenset(activity.by_name) for slug, activity in catalogue.catalogue().items()}

@@ -4,7 +4,7 @@ import hashlib
 import re
 import tomllib
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -78,10 +78,13 @@ def _find(lines: list[str], start: int, needle: str, stop: str | None = None) ->
     return None
 
 
-def load_packs(folders: Iterable[Path], *, activities: Collection[str] | None = None) -> PackSet:
+def load_packs(
+    folders: Iterable[Path], *, activities: Mapping[str, Collection[str]] | None = None
+) -> PackSet:
     """Read every `*.toml` of the folders as one set of packs.
 
-    `activities`: the slugs that evidence may name; None leaves them unchecked. Raises `PackError` with every fault.
+    `activities`: those that evidence may name, each with the names of its measurements; None leaves both unchecked.
+    Raises `PackError` with every fault.
     """
     paths = sorted(path for folder in folders for path in folder.glob("*.toml"))
     faults: list[PackFault] = []
@@ -187,7 +190,7 @@ def _duplicates(rules: list[tuple[PackFile, RuleEntry]]) -> Iterator[PackFault]:
 
 
 def _faults_of_rules(
-    packs: PackSet, rules: list[tuple[PackFile, RuleEntry]], activities: Collection[str] | None
+    packs: PackSet, rules: list[tuple[PackFile, RuleEntry]], activities: Mapping[str, Collection[str]] | None
 ) -> Iterator[PackFault]:
     for file, entry in rules:
         try:
@@ -202,7 +205,7 @@ def _faults_of_overrides(
     packs: PackSet,
     overrides: list[tuple[PackFile, OverrideEntry]],
     known: set[str],
-    activities: Collection[str] | None,
+    activities: Mapping[str, Collection[str]] | None,
 ) -> Iterator[PackFault]:
     for file, entry in overrides:
         identity = entry.table.rule

@@ -1,6 +1,6 @@
-"""Names in a rule that lead nowhere: activities outside the catalogue, and fields that no item of the document has."""
+"""Names in a rule that lead nowhere: activities and measurements outside the catalogue, and fields that no item has."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from typing import get_args
 
 from compliance.rules.component_rows import AnyComponent
@@ -11,7 +11,7 @@ from compliance.rules.document_rows import Facility
 from compliance.rules.expressions import Path
 from compliance.rules.items import KIND_OF
 from compliance.rules.kinds import PLACE_KINDS
-from compliance.rules.pack import Rule, Version
+from compliance.rules.pack import Rule, Source, Version
 from compliance.rules.schedule import Grid, OneOff, Rolling, YearDay
 from compliance.rules.view import DERIVED, HOPS
 
@@ -31,24 +31,54 @@ _FREE = ("measurements", "each", "performed_by", "disposition")
 """What comes after these is not a field of an item."""
 
 
-def unknown_names(rule: Rule, activities: Collection[str] | None) -> Iterator[tuple[str, str]]:
-    """Key and complaint for each name that nothing answers to. `activities` None: those are not checked."""
+def unknown_names(rule: Rule, activities: Mapping[str, Collection[str]] | None) -> Iterator[tuple[str, str]]:
+    """Key and complaint for each name that nothing answers to.
+
+    `activities`: those that can be recorded, each with the names of its measurements; None leaves them unchecked.
+    """
     for index, version in enumerate(rule.versions):
-        for key, path in _paths(version):
-            if complaint := _unreadable(path, rule.subject):
-                yield f"version[{index}].{key}", complaint
-        if activities is not None:
-            yield from _unknown_activities(f"version[{index}]", version, activities)
+        for key, complaint in _unknown_in(version, rule, activities):
+            yield f"version[{index}].{key}", complaint
     if activities is not None:
         for slug in sorted((rule.activities or frozenset()) - set(activities)):
             yield "version[0].applies.activity", _no_activity(slug)
 
 
-def _unknown_activities(key: str, version: Version, activities: Collection[str]) -> Iterator[tuple[str, str]]:
+def _unknown_in(
+    version: Version, rule: Rule, activities: Mapping[str, Collection[str]] | None
+) -> Iterator[tuple[str, str]]:
+    for key, path in _paths(version):
+        if complaint := _unreadable(path, rule.subject):
+            yield key, complaint
+        elif activities is not None and rule.subject == {"record"} and rule.activities is not None:
+            yield from _unmeasured(key, path, rule.activities, activities)
     for number, source in enumerate(version.satisfied_by):
-        if source.rows == "record":
+        for part, path in _evidence_paths(source):
+            key = f"satisfied_by[{number}].{part}"
+            if complaint := _unreadable(path, [source.rows]):
+                yield key, complaint
+            elif activities is not None and source.rows == "record":
+                yield from _unmeasured(key, path, source.names, activities)
+        if activities is not None and source.rows == "record":
             for slug in sorted(source.names - set(activities)):
-                yield f"{key}.satisfied_by[{number}].activity", _no_activity(slug)
+                yield f"satisfied_by[{number}].activity", _no_activity(slug)
+
+
+def _unmeasured(
+    key: str, path: Path, slugs: Collection[str], activities: Mapping[str, Collection[str]]
+) -> Iterator[tuple[str, str]]:
+    """A complaint if the path asks for a measurement that none of these activities has."""
+    if path[0] != "measurements" or not slugs or not set(slugs) <= activities.keys():
+        return
+    measured = sorted(frozenset().union(*(activities[slug] for slug in slugs)))
+    if len(path) > 1 and path[1] in measured:
+        return
+    has = f"measured are {', '.join(measured)}" if measured else "nothing is measured there"
+    yield (
+        f"{key}.{'__'.join(path)}",
+        f"no measurement of {' or '.join(sorted(slugs))} is called {'__'.join(path[1:])!r} ({has}); "
+        "correct the name or add it to the catalogue",
+    )
 
 
 def _no_activity(slug: str) -> str:
@@ -65,6 +95,13 @@ def _paths(version: Version) -> Iterator[tuple[str, Path]]:
             tests = () if condition is None else condition.tests()
             yield from ((f"satisfied_by[{number}]", path) for test in tests for path in test.right.paths())
     yield from (("schedule", path) for path in _schedule_paths(version))
+
+
+def _evidence_paths(source: Source) -> Iterator[tuple[str, Path]]:
+    """The paths that are read on the evidence itself."""
+    for key in ("where", "accept"):
+        condition: Condition | None = getattr(source, key)
+        yield from ((key, test.path) for test in (() if condition is None else condition.tests()))
 
 
 def _paths_of(condition: Condition | None) -> Iterator[Path]:

@@ -6,12 +6,12 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import compliance.rulepacks
+from compliance.rulepacks import recordable
 from compliance.rules.document import read_document
 from compliance.rules.findings import Finding
 from compliance.rules.judging import judge
 from compliance.rules.loading import load_packs
 from compliance.rules.packset import PackSet
-from equipment.activities import catalogue
 
 PACKS = Path(compliance.rulepacks.__file__).parent
 ZONE = ZoneInfo("America/New_York")
@@ -20,7 +20,7 @@ ZONE = ZoneInfo("America/New_York")
 @cache
 def packs() -> PackSet:
     """The federal pack alone, its activities checked against the catalogue."""
-    return load_packs([PACKS / "us_federal"], activities=catalogue.slugs())
+    return load_packs([PACKS / "us_federal"], activities=recordable())
 
 
 def site(*components: dict, facility: dict | None = None, system: dict | None = None, **lists: list) -> dict:

@@ -8,7 +8,7 @@ import pytest
 from compliance.rules.loading import PackError, load_packs
 
 BROKEN = Path(__file__).parent / "broken"
-ACTIVITIES = {"spill-bucket-test", "repair"}
+ACTIVITIES = {"spill-bucket-test": {"method", "minutes"}, "repair": {"part"}}
 
 MISTAKES = {
     "unknown_key": (17, "version[0].citation", "no such key"),
@@ -28,6 +28,9 @@ MISTAKES = {
     "unknown_field": (13, "applies", "has a field 'both_walls_monitred'"),
     "unknown_activity": (16, "satisfied_by[0].activity", "no activity of the catalogue"),
     "unknown_activity_of_records": (13, "applies.activity", "'repare' is no activity"),
+    "unknown_measurement": (16, "accept.measurements__metod", "measured are method, minutes"),
+    "unknown_measurement_of_records": (13, "applies.measurements__prt", "measured are part"),
+    "unknown_field_of_evidence": (16, "where", "has a field 'regardin'"),
     "two_duties": (14, "schedule", "exactly one of"),
     "no_duty": (11, "schedule", "exactly one of"),
     "no_evidence": (11, "satisfied_by", "what evidence meets it"),
