@@ -18,9 +18,13 @@ def installed_packs() -> PackSet:
 
 
 def load_folder(folder: Path | None) -> PackSet:
-    """Every pack in the folders below a folder (None: the installed ones), read afresh. Raises `PackError`."""
-    folders = sorted(path for path in (folder or HERE).iterdir() if path.is_dir())
-    return load_packs(folders, activities=recordable())
+    """Every pack in the folders below a folder (None: the installed ones), read afresh.
+
+    A folder without such folders, but with TOML files of its own, is one pack. Raises `PackError`.
+    """
+    place = folder or HERE
+    folders = sorted(path for path in place.iterdir() if path.is_dir() and any(path.glob("*.toml")))
+    return load_packs(folders or [place], activities=recordable())
 
 
 def recordable() -> Mapping[str, Collection[str]]:

@@ -15,7 +15,7 @@ from compliance.rules.packset import PackSet
 from compliance.rules.pairs import pairs_of
 from compliance.rules.view import Trace, View
 
-__all__ = ["STANDINGS", "Finding", "Judgement", "judge"]
+__all__ = ["STANDINGS", "Finding", "Judgement", "findings_at", "judge"]
 
 DEFAULT_PACK = "us-federal"
 LOOK_BACK_DAYS = 5 * 365 + 2
@@ -52,10 +52,7 @@ def judge(
     kept. The packs that apply are `jurisdictions`, else those the facility states; where it states none, "us-federal"
     if that pack is loaded. Raises `DocumentError` if a pack is not loaded, or an agency's override fits no rule.
     """
-    calendar = LocalCalendar(ZoneInfo(document.facility.time_zone or "UTC"))
-    facts = Facts(document, None if known_at is None else judged_instant(known_at, calendar))
-    moment = judged_instant(at, calendar)
-    names = applicable_packs(facts, packs, moment, jurisdictions)
+    facts, moment, names = _framed(document, packs, at, known_at, jurisdictions)
     findings: list[Finding] = []
     changes_at = None if jurisdictions is not None else _packs_change(facts, packs, moment, names)
     for pair in pairs_of(facts, packs, names, Quantity(look_back_days, Unit.DAY)):
@@ -63,6 +60,35 @@ def judge(
         findings += judged.findings if include_not_required else judged.required
         changes_at = pair.next_change(moment, judged, before=changes_at)
     return Judgement(moment, names, packs.digest, findings, changes_at)
+
+
+def findings_at(
+    document: Document,
+    packs: PackSet,
+    *,
+    at: date | datetime,
+    known_at: date | datetime | None = None,
+    look_back_days: int = LOOK_BACK_DAYS,
+    jurisdictions: Sequence[str] | None = None,
+) -> list[Finding]:
+    """The findings of `judge`, those that are not required among them, without looking ahead to `changes_at`."""
+    facts, moment, names = _framed(document, packs, at, known_at, jurisdictions)
+    pairs = pairs_of(facts, packs, names, Quantity(look_back_days, Unit.DAY))
+    return [finding for pair in pairs for finding in pair.judged(moment).findings]
+
+
+def _framed(
+    document: Document,
+    packs: PackSet,
+    at: date | datetime,
+    known_at: date | datetime | None,
+    jurisdictions: Sequence[str] | None,
+) -> tuple[Facts, datetime, tuple[str, ...]]:
+    """The facts, the judged instant and the packs that apply."""
+    calendar = LocalCalendar(ZoneInfo(document.facility.time_zone or "UTC"))
+    facts = Facts(document, None if known_at is None else judged_instant(known_at, calendar))
+    moment = judged_instant(at, calendar)
+    return facts, moment, applicable_packs(facts, packs, moment, jurisdictions)
 
 
 def stated_packs(facts: Facts, packs: PackSet, moment: datetime) -> tuple[str, ...]:
