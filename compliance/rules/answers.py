@@ -72,6 +72,7 @@ def finding_of(case: Case, applies: Applicability, answer: Answer) -> Finding:
             Read(path, case.local(value) if isinstance(value, date) else value)
             for path, value in case.trace.why.items()
         ],
+        reason=answer.detail.removeprefix(": ") if answer.standing == "not required" else "",
         sentence=sentence(rule.title, _called(case.item), answer.standing, due, answer.detail),
         cite="" if version is None else version.cite,
         verified="" if version is None else version.verified,

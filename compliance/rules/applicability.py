@@ -14,6 +14,9 @@ from compliance.rules.kinds import PLACE_KINDS
 from compliance.rules.pack import Rule, Version
 from compliance.rules.view import ItemScope, View
 
+DOES_NOT_APPLY, IS_EXEMPT = "it does not apply", "an exemption is proven"
+"""The two reasons that a condition gives."""
+
 
 class State(StrEnum):
     ON = "on"
@@ -50,10 +53,10 @@ def wording_applies(rule: Rule, version: Version, scope: ItemScope) -> Applicabi
         return Applicability(State.OFF, version, reason)
     applies = _verdict(version, "applies", scope, default=True)
     if applies.truth is False:
-        return Applicability(State.OFF, version, "it does not apply")
+        return Applicability(State.OFF, version, DOES_NOT_APPLY)
     exempt = _verdict(version, "unless", scope, default=False)
     if exempt.truth is True:
-        return Applicability(State.OFF, version, "an exemption is proven")
+        return Applicability(State.OFF, version, IS_EXEMPT)
     if applies.truth is None:
         return Applicability(State.UNKNOWN, version, "", applies.missing, exempt.missing)
     asleep = _verdict(version, "suspended_when", scope, default=False)

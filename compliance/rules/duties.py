@@ -1,11 +1,11 @@
 """The standing of one case: which of the shapes of duty it has, and the answers that all shapes share."""
 
 from compliance.rules.answers import Answer, finding_of, undecided
-from compliance.rules.applicability import Applicability, State, gone
+from compliance.rules.applicability import DOES_NOT_APPLY, IS_EXEMPT, Applicability, State, gone
 from compliance.rules.case import Case
 from compliance.rules.conditions import Blank
 from compliance.rules.cover import cover_answer
-from compliance.rules.evidence import why_false
+from compliance.rules.evidence import why_false, why_true
 from compliance.rules.findings import STANDINGS, Finding
 from compliance.rules.items import Item
 from compliance.rules.one_off import one_off_answer
@@ -29,7 +29,7 @@ def lacks_entries(case: Case, applies: Applicability) -> Finding:
 def _answer(case: Case, applies: Applicability) -> Answer:
     version = applies.version
     if applies.state is State.OFF or version is None:
-        return _not_required(applies)
+        return _not_required(case, applies)
     if applies.state is State.UNKNOWN:
         return undecided(applies.missing)
     if version.must is not None:
@@ -55,8 +55,15 @@ def _answer_about(case: Case, applies: Applicability, version: Version, target: 
             return recurring_answer(case, applies, target)
 
 
-def _not_required(applies: Applicability) -> Answer:
-    return Answer(standing="not required", detail=f": {applies.reason}")
+def _not_required(case: Case, applies: Applicability) -> Answer:
+    """The reason with the facts that decide it, as far as a condition does."""
+    scope, version = case.scope(), applies.version
+    facts = ""
+    if version is not None and applies.reason == DOES_NOT_APPLY:
+        facts = why_false(version.applies, scope, scope)
+    elif version is not None and applies.reason == IS_EXEMPT:
+        facts = why_true(version.unless, scope, scope)
+    return Answer(standing="not required", detail=f": {applies.reason}{f' ({facts})' if facts else ''}")
 
 
 def _must_answer(case: Case, applies: Applicability, version: Version) -> Answer:

@@ -15,6 +15,7 @@ from datetime import date, datetime
 from enum import IntEnum
 
 from compliance.rules.conditions import AllOf, AnyOf, Blank, Condition, Test
+from compliance.rules.expressions import Path
 from compliance.rules.items import Item
 from compliance.rules.moments import LocalCalendar, Moment
 from compliance.rules.pack import Source, Version
@@ -212,15 +213,43 @@ def why_false(condition: Condition | None, left: ItemScope, subject: ItemScope) 
                 if condition.lookup in ("lt", "lte")
                 else f"its time begins with {bound}"
             )
+        case Test(lookup="isnull"):
+            return _is_or_is_not_stated(condition, left)
         case Test():
-            name = "__".join(condition.path).removeprefix("measurements__").replace("__", " ")
-            return f"{name} is {_shown(left.read(condition.path))}, {_wanted(condition, subject)}"
+            shown = _shown(left.read(condition.path))
+            return f"{_in_words(condition.path)} is {shown}, {_wanted(condition, subject)}"
         case _:
             return ""
 
 
+def why_true(condition: Condition | None, left: ItemScope, subject: ItemScope) -> str:
+    """The comparisons that hold, with the values that were read; of alternatives the first."""
+    match condition:
+        case AllOf(parts=parts):
+            return " and ".join(why_true(part, left, subject) for part in parts)
+        case AnyOf(parts=parts):
+            holding = next(part for part in parts if part.verdict(left, subject).truth is True)
+            return why_true(holding, left, subject)
+        case Test(path=("today",)):
+            return f"the day is {_shown(left.read(condition.path))}"
+        case Test(lookup="isnull"):
+            return _is_or_is_not_stated(condition, left)
+        case Test():
+            return f"{_in_words(condition.path)} is {_shown(left.read(condition.path))}"
+        case _:
+            return ""
+
+
+def _is_or_is_not_stated(test: Test, left: ItemScope) -> str:
+    return f"{_in_words(test.path)} is {'not ' if left.read(test.path) is None else ''}stated"
+
+
+def _in_words(path: Path) -> str:
+    return "__".join(path).removeprefix("measurements__").replace("__", " ").replace("_", " ")
+
+
 _WANTED = {"exact": "not", "ne": "which is excluded:", "lt": "not below", "lte": "above", "gt": "not above"}
-_WANTED |= {"gte": "below", "in": "not one of", "contains": "without", "isnull": "and has to be stated:"}
+_WANTED |= {"gte": "below", "in": "not one of", "contains": "without"}
 
 
 def _wanted(test: Test, subject: ItemScope) -> str:

@@ -53,6 +53,7 @@ class Finding(msgspec.Struct, frozen=True, kw_only=True):
     first day of the wording (None: it has always held). `due` is a local day, or an instant in the facility's zone.
     `days_late` counts local days and is 0 unless the due has passed; it grows by itself, which is no change.
     `missing`: facts without which it cannot be decided; `could_change`: facts that might exempt or suspend if stated.
+    `reason`: why it is not required; empty for every other standing.
     """
 
     rule: str
@@ -72,6 +73,7 @@ class Finding(msgspec.Struct, frozen=True, kw_only=True):
     missing: list[MissingFact] = []
     could_change: list[MissingFact] = []
     why: list[Read] = []
+    reason: str = ""
     sentence: str
     cite: str
     verified: str
