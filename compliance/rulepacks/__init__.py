@@ -27,6 +27,7 @@ def load_folder(folder: Path | None) -> PackSet:
     return load_packs(folders or [place], activities=recordable())
 
 
+@cache
 def recordable() -> Mapping[str, Collection[str]]:
     """The activities that evidence may name, each with the names of what may be measured in it."""
     return {slug: frozenset(activity.by_name) for slug, activity in catalogue.catalogue().items()}
