@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from alarms.queries import oldest_waiting_notice
-
 from compliance.queries import oldest_stale
 
 LIMIT = timedelta(minutes=5)
