@@ -73,7 +73,7 @@ def finding_of(case: Case, applies: Applicability, answer: Answer) -> Finding:
             for path, value in case.trace.why.items()
         ],
         reason=answer.detail.removeprefix(": ") if answer.standing == "not required" else "",
-        sentence=sentence(rule.title, _called(case.item), answer.standing, due, answer.detail),
+        sentence=sentence(rule.title, called(case.item), answer.standing, due, answer.detail),
         cite="" if version is None else version.cite,
         verified="" if version is None else version.verified,
     )
@@ -83,10 +83,6 @@ LATE_STANDINGS = ("failed", "overdue", "no record", "suspended")
 """Standings under which a due that has passed counts its days."""
 
 
-def _called(item: Item) -> str:
+def called(item: Item) -> str:
     """What people call the item: its label, else its id, with its kind in plain words."""
     return f"{item.kind.replace('_', ' ')} {item.fields.get('label') or item.ref}"
-
-
-def _shown(case: Case, value: object) -> object:
-    return case.local(value) if isinstance(value, date) else value

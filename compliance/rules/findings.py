@@ -85,7 +85,7 @@ class Finding(msgspec.Struct, frozen=True, kw_only=True):
 
 def sentence(finding_title: str, item: str, standing: str, due: Moment | None, detail: str = "") -> str:
     """One sentence that a dock manager understands, without figures that change from day to day."""
-    when = _written(due)
+    when = written(due)
     said = {
         "failed": f"failed{detail}",
         "no record": f"nothing on file shows that it was ever done{f'; it was due {when}' if when else ''}",
@@ -99,7 +99,8 @@ def sentence(finding_title: str, item: str, standing: str, due: Moment | None, d
     return f"{finding_title} ({item}): {said}."
 
 
-def _written(due: Moment | None) -> str:
+def written(due: Moment | None) -> str:
+    """A due as people read it; empty where there is none."""
     if isinstance(due, datetime):
         return due.strftime("%Y-%m-%d at %H:%M")
     return "" if due is None else due.isoformat()

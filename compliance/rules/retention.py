@@ -58,7 +58,10 @@ class RetentionAnswer(msgspec.Struct, frozen=True):
 def retention(
     document: Document, packs: PackSet, at: date | datetime, *, jurisdictions: Sequence[str] | None = None
 ) -> list[RetentionAnswer]:
-    """One answer for each retention rule and row it applies to. Raises `DocumentError` as judging does."""
+    """One answer for each retention rule and row it applies to; none about a row that has not begun.
+
+    Raises `DocumentError` as judging does.
+    """
     facts = Facts(document)
     moment = judged_instant(at, facts.calendar)
     names = applicable_packs(facts, packs, moment, jurisdictions)
@@ -67,7 +70,10 @@ def retention(
         if not any(version.retention for version in rule.versions):
             continue
         for item in subjects_of(rule, facts):
-            scope = ItemScope(View(facts, facts.calendar, moment, moment, Trace()), item, explains=False)
+            view = View(facts, facts.calendar, moment, moment, Trace())
+            if item.begins is not None and view.past(item.begins) is None:
+                continue
+            scope = ItemScope(view, item, explains=False)
             applies = applicability(rule, scope)
             version = applies.version
             if applies.state is State.OFF or version is None or version.retention is None:
