@@ -5,10 +5,10 @@ From the bottom up:
     moments · expressions · conditions      the language of time and truth
     schedule · pack · tables · parameters · compiling · packset · vocabulary · loading      rule packs
     component_rows · document_rows · document_changes · document_references · document      the site document
-    items · facts · view · applicability · timeline      what is known at a moment, and the line in time
+    items · readings · facts · view · applicability · timeline      what is known at a moment, and the line in time
     evidence · sorting · recurring · walking      what was done, and what is due next
     case · answers · recurring_duty · one_off · cover · duties · case_overrides · pairs      one rule, one item
-    judging · retention · document_schema      the doors
+    judging · comparing · coverage · retention · document_schema      the doors
 
 Readings that are this engine's own, beside those listed with the modules:
 

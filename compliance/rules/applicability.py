@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from compliance.rules.conditions import Blank, Verdict
 from compliance.rules.items import Item
-from compliance.rules.kinds import PLACE_KINDS
+from compliance.rules.kinds import PLACES
 from compliance.rules.pack import Rule, Version
 from compliance.rules.view import ItemScope, View
 
@@ -82,7 +82,7 @@ def _off_reason(rule: Rule, version: Version, scope: ItemScope) -> str:
 
 def gone(view: View, item: Item) -> str:
     """Why nothing is required of a place any more, or not yet; empty if it is there. Other items are always there."""
-    if item.kind not in PLACE_KINDS:
+    if item.kind not in PLACES:
         return ""
     if item.begins is not None and view.past(item.begins) is None:
         return "it was not there yet"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import msgspec
 
 from compliance.rules.conditions import Condition, parse_condition
-from compliance.rules.expressions import Path, parse_path
+from compliance.rules.expressions import Literal, Path, parse_path
 from compliance.rules.kinds import PLACE_KINDS
 from compliance.rules.moments import Quantity, parse_quantity
 from compliance.rules.pack import Election, Retention, Rule, Source, Version
@@ -129,14 +129,17 @@ class VersionCompiler:
         if strange:
             raise ValueError(f"level: {strange[0]!r} is no kind of place or component")
         names = table.activity if table.activity is not None else table.type
+        where, accept = self._condition("where", table.where), self._condition("accept", table.accept)
+        when = self._condition("when", table.when)
         return Source(
             rows=rows,
             names=frozenset([names] if isinstance(names, str) else names or ()),
-            where=self._condition("where", table.where),
-            accept=self._condition("accept", table.accept),
-            when=self._condition("when", table.when),
+            where=where,
+            accept=accept,
+            when=when,
             needs_pass=rows == "record" and table.outcome == "pass",
             level=frozenset(table.level),
+            alone=when is None and _reads_measurements_only(where) and _reads_measurements_only(accept),
         )
 
     def _notice(self, schedule: Schedule | None) -> Quantity:
@@ -184,6 +187,17 @@ class _blaming:
             raise GrammarError(f"{self.key}.{key}", detail) from None
         if isinstance(error, ValueError):
             raise GrammarError(self.key, str(error)) from None
+
+
+def _reads_measurements_only(condition: Condition | None) -> bool:
+    """No item, day or moment but the row's own measurements, compared with what is written in the rule."""
+    tests = () if condition is None else condition.tests()
+    return all(
+        test.path[0] == "measurements"
+        and isinstance(test.right, Literal)
+        and not any(part.endswith("_at") for part in test.path)
+        for test in tests
+    )
 
 
 def compile_rule(

@@ -12,36 +12,18 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from enum import IntEnum
+from functools import cached_property
 
 from compliance.rules.conditions import AllOf, AnyOf, Blank, Condition, Test
 from compliance.rules.expressions import Path
 from compliance.rules.items import Item
 from compliance.rules.moments import LocalCalendar, Moment
 from compliance.rules.pack import Source, Version
+from compliance.rules.readings import Rank, Reading
 from compliance.rules.view import ItemScope
 
 MOMENT_FIELDS = {"record": "performed_at", "document": "issued_on", "designation": "assumed_duties_on"}
 LAST_DAY_FIELDS = {"document": "expires_on", "designation": "ended_on"}
-
-
-class Rank(IntEnum):
-    """The better of two readings of one row is the higher one."""
-
-    NOT_COUNTED = 1
-    UNCLEAR = 2
-    FAILED = 3
-    ACCEPTED = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One row under one entry of `satisfied_by`."""
-
-    rank: Rank
-    fails: bool = False
-    reason: str = ""
-    missing: tuple[Blank, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,16 +69,21 @@ class Sorter:
     at: datetime
     keep_future: bool = False
 
+    @cached_property
+    def now(self) -> ItemScope:
+        """The rule's subject at the judged moment."""
+        return self.scope_at(None)
+
     def sort(self) -> Evidence:
         """Read every row that some wording of the rule may take."""
         evidence = Evidence()
         for row in self._rows():
             self._place(row, evidence)
-        evidence.sort(self.scope_at(None).calendar)
+        evidence.sort(self.now.calendar)
         return evidence
 
     def _rows(self) -> Iterator[Item]:
-        facts = self.scope_at(None).view.facts
+        facts = self.now.view.facts
         seen: set[Item] = set()
         for source in self.sources:
             for row in _of_sort(source, facts.by_activity, facts.by_kind):
@@ -107,7 +94,7 @@ class Sorter:
     def _place(self, row: Item, evidence: Evidence) -> None:
         when = row.fields.get(MOMENT_FIELDS[row.kind])
         moment = when if isinstance(when, date) else None
-        if moment is not None and not self.keep_future and self.scope_at(None).view.past(moment) is None:
+        if moment is not None and not self.keep_future and self.now.view.past(moment) is None:
             return
         reading = self._best(row, moment)
         if reading is None:
@@ -118,7 +105,7 @@ class Sorter:
         elif reading.rank is Rank.NOT_COUNTED:
             evidence.not_counted.append((row.ref, reading.reason))
         elif reading.rank is Rank.UNCLEAR or moment is None:
-            deed = Deed(self.scope_at(None).view.today if moment is None else moment, row, reading.fails)
+            deed = Deed(self.now.view.today if moment is None else moment, row, reading.fails)
             evidence.unclear.append(deed)
             missing = reading.missing if moment is not None else (Blank(row.ref, MOMENT_FIELDS[row.kind]),)
             evidence.missing += [blank for blank in missing if blank not in evidence.missing]
@@ -127,22 +114,31 @@ class Sorter:
             (evidence.accepted if accepted else evidence.failed).append(Deed(moment, row, not accepted))
 
     def _best(self, row: Item, moment: Moment | None) -> Reading | None:
-        subject = self.scope_at(moment)
-        left = ItemScope(self.scope_at(None).view, row, explains=False)
-        readings = [
-            reading
-            for source in self.wording(moment).satisfied_by
-            if row in _of_sort(source, {str(row.fields.get("activity")): [row]}, {row.kind: [row]})
-            and lies_on(row, self.target, source.level)
-            and (reading := read_row(row, source, left, subject)) is not None
-        ]
-        return max(readings, key=lambda reading: reading.rank, default=None)
+        best: Reading | None = None
+        for source in self.wording(moment).satisfied_by:
+            if takes(source, row) and lies_on(row, self.target, source.level):
+                reading = self._read(row, source, moment)
+                if reading is not None and (best is None or reading.rank > best.rank):
+                    best = reading
+        return best
+
+    def _read(self, row: Item, source: Source, moment: Moment | None) -> Reading | None:
+        """`read_row`, remembered where it must come to the same for every target and moment."""
+        remembered = self.now.view.facts.readings
+        key = id(source), row
+        if key in remembered:
+            return remembered[key][1]
+        left = ItemScope(self.now.view, row, explains=False)
+        reading = read_row(row, source, left, self.scope_at(moment))
+        if source.alone and not row.history:
+            remembered[key] = source, reading
+        return reading
 
     def _before_installation(self, moment: Moment) -> bool:
         installed = self.target.fields.get("installed_on")
         if not isinstance(installed, date):
             return False
-        return self.scope_at(None).calendar.compare(moment, installed) < 0
+        return self.now.calendar.compare(moment, installed) < 0
 
 
 def _of_sort(
@@ -157,13 +153,24 @@ def _of_sort(
             yield row
 
 
+def takes(source: Source, row: Item) -> bool:
+    """Is the row of the sort that the entry names?"""
+    if row.kind != source.rows:
+        return False
+    return not source.names or row.fields.get("activity" if row.kind == "record" else "type") in source.names
+
+
 def lies_on(row: Item, target: Item, level: frozenset[str]) -> bool:
     """Is the row about the target, or recorded on one of its parents where the rule allows that?"""
     if row.kind == "designation":
         return target.kind == "facility" or "facility" in level or row.fields.get("person") == target.ref
     if target in row.subjects:
         return True
-    return bool(level) and any(place.kind in level and place in row.subjects for place in target.upwards())
+    if level:
+        for place in target.upwards():
+            if place.kind in level and place in row.subjects:
+                return True
+    return False
 
 
 def read_row(row: Item, source: Source, left: ItemScope, subject: ItemScope) -> Reading | None:

@@ -13,6 +13,8 @@ from zoneinfo import ZoneInfo
 from compliance.rules.document_rows import Document
 from compliance.rules.items import Item, items_of
 from compliance.rules.moments import LocalCalendar, Moment
+from compliance.rules.pack import Source
+from compliance.rules.readings import Reading
 
 
 class Facts:
@@ -36,6 +38,8 @@ class Facts:
         self.run: dict[Item, int] = {}
         self._order_records()
         self._order_deliveries()
+        self.readings: dict[tuple[int, Item], tuple[Source, Reading | None]] = {}
+        """What rows are worth by themselves, by the identity of a rule's source, which is kept beside it."""
 
     def _is_known(self, item: Item) -> bool:
         if self.known_at is None or item.kind != "record":

@@ -43,3 +43,6 @@ ROW_KINDS = (
 """What happened, was written, decided or is meant to happen."""
 
 ALL_KINDS = (*PLACE_KINDS, *ROW_KINDS)
+
+PLACES = frozenset(PLACE_KINDS)
+"""The same as `PLACE_KINDS`, for the many times that it is asked whether a kind is one of them."""

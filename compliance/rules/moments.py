@@ -16,6 +16,7 @@ import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
+from functools import lru_cache
 from typing import TypeGuard
 from zoneinfo import ZoneInfo
 
@@ -26,6 +27,7 @@ EARLIEST_YEAR, LATEST_YEAR = 1800, 2300
 """Moments outside these years are refused when they are read, so that shifting never leaves the calendar."""
 
 TICK = timedelta.resolution
+ONE_DAY = timedelta(days=1)
 
 
 class Unit(StrEnum):
@@ -94,6 +96,12 @@ def plus_months(day: date, months: int) -> date:
     return clamped(index // 12, index % 12 + 1, day.day)
 
 
+@lru_cache(maxsize=100_000)
+def midnight(day: date, zone: ZoneInfo) -> datetime:
+    """The first instant of a local day, in UTC. Remembered: a judgement asks for the same few hundred days again."""
+    return datetime.combine(day, time(0), zone).astimezone(UTC)
+
+
 @dataclass(frozen=True)
 class LocalCalendar:
     """The facility's time zone and the holidays of the pack whose rule is judged."""
@@ -118,27 +126,27 @@ class LocalCalendar:
 
     def day(self, moment: Moment) -> date:
         """The local day on which the moment lies."""
-        return moment.astimezone(self.zone).date() if is_instant(moment) else moment
+        return moment.astimezone(self.zone).date() if isinstance(moment, datetime) else moment
 
     def start(self, moment: Moment) -> datetime:
         """First instant of the moment, in UTC."""
-        if is_instant(moment):
-            return moment.astimezone(UTC)
-        return datetime.combine(moment, time(0), self.zone).astimezone(UTC)
+        return moment.astimezone(UTC) if isinstance(moment, datetime) else midnight(moment, self.zone)
 
     def end(self, moment: Moment) -> datetime:
         """Last instant that still belongs to the moment, in UTC: that of the local day, or the instant itself."""
-        return self.start(moment) if is_instant(moment) else self.start(moment + timedelta(days=1)) - TICK
+        return self.after(moment) - TICK
 
     def after(self, moment: Moment) -> datetime:
         """First instant that no longer belongs to the moment: from here on a due at it is overdue."""
-        return self.end(moment) + TICK
+        if isinstance(moment, datetime):
+            return moment.astimezone(UTC) + TICK
+        return midnight(moment + ONE_DAY, self.zone)
 
     def compare(self, left: Moment, right: Moment) -> int:
         """-1, 0 or 1. Whole local days if either side is a day, exact instants otherwise."""
-        if is_instant(left) and is_instant(right):
-            return (left > right) - (left < right)
-        return (self.day(left) > self.day(right)) - (self.day(left) < self.day(right))
+        if not (isinstance(left, datetime) and isinstance(right, datetime)):
+            left, right = self.day(left), self.day(right)
+        return (left > right) - (left < right)
 
     def later(self, left: Moment, right: Moment) -> Moment:
         return left if self.compare(left, right) >= 0 else right

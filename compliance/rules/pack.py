@@ -24,6 +24,7 @@ class Source:
     """One sort of evidence. `rows` is "record", "document" or "designation"; `names` its activities or types.
 
     An empty `names` takes every row of the sort. `level`: kinds of parents on which a record may lie as well.
+    `alone`: what a row is worth here follows from what it measured, whatever it is held against and whenever.
     """
 
     rows: str
@@ -33,6 +34,7 @@ class Source:
     when: Condition | None
     needs_pass: bool
     level: frozenset[str]
+    alone: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from compliance.rules.duties import judge_case, lacks_entries
 from compliance.rules.facts import Facts
 from compliance.rules.findings import Finding
 from compliance.rules.items import Item
-from compliance.rules.kinds import PLACE_KINDS
+from compliance.rules.kinds import PLACES
 from compliance.rules.moments import LocalCalendar, Quantity
 from compliance.rules.pack import Rule
 from compliance.rules.packset import PackSet
@@ -53,7 +53,7 @@ class Pair:
         trace = Trace()
         view = View(self.facts, self.calendar, at, at, trace)
         begins = self.item.begins
-        if self.item.kind not in PLACE_KINDS and begins is not None and view.past(begins) is None:
+        if self.item.kind not in PLACES and begins is not None and view.past(begins) is None:
             return Judged([], frozenset(trace.turns))
         case = self._case(at)
         applies = applicability(self.rule, case.scope())

@@ -13,10 +13,10 @@ from compliance.rules.conditions import Blank
 from compliance.rules.expressions import Path, as_moment
 from compliance.rules.facts import Facts
 from compliance.rules.items import RESIDUE, Entry, Item
-from compliance.rules.kinds import PLACE_KINDS
+from compliance.rules.kinds import PLACES
 from compliance.rules.moments import TICK, LocalCalendar, Moment
 
-HOPS = ("component", "person", "regarding", "replaces", "supersedes", "alarm")
+HOPS = frozenset({"component", "person", "regarding", "replaces", "supersedes", "alarm"})
 """Fields that hold the id of another item; a path goes on from that item."""
 
 INHERITED = ("status", *RESIDUE)
@@ -34,7 +34,8 @@ class Trace:
     turns: set[datetime] = field(default_factory=set)
 
 
-@dataclass(frozen=True)
+# Not frozen, though nothing changes one: a judgement makes thousands, and freezing doubles what each costs.
+@dataclass(slots=True, eq=False)
 class View:
     """The facts as they are at `moment`, known from the judged moment `at` (deliveries after it have not happened)."""
 
@@ -69,7 +70,7 @@ class View:
 
     def since(self, item: Item, name: str) -> Moment | None:
         """The moment from which the present value has held without a break; None if no change row began it."""
-        chain = list(item.upwards()) if name in INHERITED and item.kind in PLACE_KINDS else [item]
+        chain = list(item.upwards()) if name in INHERITED and item.kind in PLACES else [item]
         entries = [entry for place in chain for entry in place.history.get(name, ())]
         present = self._at(item, name, self.moment)
         for entry in sorted(entries, key=_newest_first):
@@ -80,13 +81,13 @@ class View:
         return None
 
     def _at(self, item: Item, name: str, moment: datetime) -> object:
-        if name in INHERITED and item.kind in PLACE_KINDS:
+        if name in INHERITED and item.kind in PLACES:
             default = "currently in use" if name == "status" else None
             return self._inherited(item, name, moment) or default
         return self._own(item, name, moment)
 
     def _inherited(self, item: Item, name: str, moment: datetime) -> object:
-        values = (self._own(place, name, moment) for place in item.upwards() if place.kind in PLACE_KINDS)
+        values = (self._own(place, name, moment) for place in item.upwards() if place.kind in PLACES)
         return next((value for value in values if value is not None), None)
 
     def _own(self, item: Item, name: str, moment: datetime) -> object:
@@ -130,7 +131,7 @@ def _newest_first(entry: Entry) -> float:
     return -entry.start.timestamp()
 
 
-@dataclass(frozen=True)
+@dataclass(slots=True, eq=False)
 class ItemScope:
     """Reads paths from one item. `each`: the entry of `per` under judgement; `done`: the last completion.
 
@@ -148,7 +149,9 @@ class ItemScope:
         return self.view.calendar
 
     def read(self, path: Path) -> object:
-        value, _ = self._walk(path)
+        # A field of the item itself is by far the most common path.
+        plain = len(path) == 1 and path[0] not in ("done", "each")
+        value = _value(_step(self.view, self.item, path[0])) if plain else self._walk(path)[0]
         if self.explains and path[-1] not in ("today", "done"):
             self.view.trace.why["__".join(path)] = value
         return value
@@ -209,7 +212,7 @@ def _follow(view: View, current: object, part: str) -> object:
 
 
 def _step(view: View, current: Item, part: str) -> object:
-    if part in PLACE_KINDS:
+    if part in PLACES:
         return next((place for place in current.upwards() if place.kind == part), None)
     if part in HOPS:
         return view.facts.items.get(str(current.fields.get(part)))

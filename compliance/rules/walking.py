@@ -12,6 +12,7 @@ Wordings that follow one another (34 readings are listed in the grammar; these a
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 from compliance.rules.moments import Moment
 from compliance.rules.pack import Rule, Version
@@ -80,7 +81,7 @@ class Walk:
     def _is_late(self, due: Moment, done: Moment) -> bool:
         return self.line.calendar.compare(done, due) > 0
 
-    @property
+    @cached_property
     def _wordings(self) -> list[Version]:
         return [version for version in self.rule.versions if not version.off]
 
