@@ -1,0 +1,128 @@
+"""Before a delivery: is there room for the load (40 CFR 280.30(a); 23 CCR 2635)?
+
+Room = share of capacity at which the overfill device acts, less product, less bottom water, which takes room as well;
+never below zero. The federal text wants the room to be greater than the load: a load that fills it exactly is refused.
+Capacity is the chart's, not the name plate's. Manifolded tanks are one volume.
+"""
+
+from collections.abc import Sequence
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+
+import msgspec
+
+from compliance.protocols.criteria import DeliveryRule
+from compliance.protocols.readings import exact
+from compliance.protocols.setting import Setting
+from compliance.protocols.verdicts import compares
+from equipment.faults import Fault
+
+
+class Holding(msgspec.Struct, frozen=True, kw_only=True):
+    """One tank before the drop: gallons of capacity, product and water, and the percent at which its device acts."""
+
+    capacity_gal: float
+    product_gal: float
+    limit_pct: float
+    water_gal: float = 0.0
+
+
+class Need(msgspec.Struct, frozen=True, kw_only=True):
+    """What one rule asks for this load, and the largest whole gallon that it would allow."""
+
+    rule: DeliveryRule
+    required_gal: float
+    fits: bool
+    largest_order_gal: float
+
+
+class Fit(msgspec.Struct, frozen=True, kw_only=True):
+    """Whether the load fits under every rule, with the room there is and why not."""
+
+    fits: bool
+    room_gal: float
+    largest_order_gal: float
+    needs: tuple[Need, ...]
+    reasons: tuple[str, ...]
+
+
+def delivery_fit(holdings: Sequence[Holding], load_gal: float, setting: Setting) -> Fit:
+    """Room and refusal for a load into one tank, or into several that are joined by a manifold."""
+    left = sum((room(each) for each in holdings), Decimal(0))
+    space = max(left, Decimal(0))
+    needs = tuple(_need(rule, exact(load_gal), space) for rule in setting.numbers.delivery())
+    return Fit(
+        fits=all(need.fits for need in needs),
+        room_gal=float(space),
+        largest_order_gal=min((need.largest_order_gal for need in needs), default=float(space)),
+        needs=needs,
+        reasons=tuple(_reason(need, load_gal, space) for need in needs if not need.fits),
+    )
+
+
+def holding_faults(holdings: Sequence[Holding], load_gal: float) -> list[Fault]:
+    """What no tank can hold, and a load that is none."""
+    found = []
+    if not holdings:
+        found.append(Fault("/tanks", "name at least one tank", "missing"))
+    if load_gal <= 0:
+        found.append(Fault("/load_gal", "a load is above zero", "below-minimum"))
+    for number, each in enumerate(holdings):
+        place = f"/tanks/{number}"
+        if each.capacity_gal <= 0:
+            found.append(Fault(f"{place}/capacity_gal", "a capacity is above zero", "below-minimum"))
+        if each.product_gal < 0 or each.water_gal < 0:
+            found.append(Fault(place, "product and water are not below zero", "below-minimum"))
+        if each.product_gal + each.water_gal > each.capacity_gal:
+            found.append(
+                Fault(
+                    place, "product and water are more than the tank holds; check the chart", "above-maximum"
+                )
+            )
+        if not 0 < each.limit_pct <= 100:
+            found.append(
+                Fault(f"{place}/limit_pct", "a limit is above 0 and at most 100 percent", "above-maximum")
+            )
+    return found
+
+
+def room(holding: Holding) -> Decimal:
+    """Gallons to the limit; below zero when the tank already stands above it."""
+    limit = exact(holding.limit_pct) / 100 * exact(holding.capacity_gal)
+    return limit - exact(holding.product_gal) - exact(holding.water_gal)
+
+
+def required_room(rule: DeliveryRule, load: Decimal) -> Decimal:
+    """Gallons of room that a rule asks for a load: the lesser of its percentage and its fixed extra."""
+    by_share = load * exact(rule.load_percent) / 100
+    return min(by_share, load + exact(rule.extra_gal)) if rule.extra_gal else by_share
+
+
+def _need(rule: DeliveryRule, load: Decimal, space: Decimal) -> Need:
+    required = required_room(rule, load)
+    return Need(
+        rule=rule,
+        required_gal=float(required),
+        fits=compares(space, rule.comparison, required),
+        largest_order_gal=float(_largest(rule, space)),
+    )
+
+
+def _largest(rule: DeliveryRule, space: Decimal) -> Decimal:
+    """The most whole gallons that fit; one less than the room where it must be greater than the load."""
+    most = space * 100 / exact(rule.load_percent)
+    if rule.extra_gal:
+        most = max(most, space - exact(rule.extra_gal))
+    whole = (
+        most.to_integral_value(ROUND_FLOOR)
+        if rule.comparison == ">="
+        else most.to_integral_value(ROUND_CEILING) - 1
+    )
+    return max(whole, Decimal(0))
+
+
+def _reason(need: Need, load_gal: float, space: Decimal) -> str:
+    word = "more than" if need.rule.comparison == ">" else "at least"
+    return (
+        f"A load of {load_gal:g} gal needs {word} {need.required_gal:g} gal of room; there are {space:f} gal. "
+        f"Order {need.largest_order_gal:g} gal at most ({need.rule.cite})."
+    )

@@ -1,0 +1,36 @@
+"""Level readings that a water test takes before and after, and how the test was done."""
+
+from decimal import Decimal
+from typing import Literal
+
+from compliance.protocols.readings import Readings
+
+
+def level_fall(readings: Readings) -> Decimal | None:
+    """Start minus end. Where the two readings and a stated change differ, the one further from zero counts."""
+    start, end = readings.number("level_start_in"), readings.number("level_end_in")
+    read = start - end if start is not None and end is not None else None
+    changes = [each for each in (read, readings.number("level_change_in")) if each is not None]
+    return max(changes, key=abs, default=None)
+
+
+def read_twice(readings: Readings) -> list[str]:
+    """A note when the stated change is not the difference of the stated levels."""
+    start, end = readings.number("level_start_in"), readings.number("level_end_in")
+    change = readings.number("level_change_in")
+    if start is None or end is None or change is None or start - end == change:
+        return []
+    return [
+        f"The stated change of {change} in is not the difference of the levels, {start - end} in; "
+        "the larger counts. Correct the record."
+    ]
+
+
+def liquid_or_vacuum(readings: Readings) -> Literal["liquid", "vacuum"] | None:
+    """The method as stated, or as the numbers show; with neither, water, which then lists what it needs."""
+    method = readings.word("method")
+    if method is None:
+        return "vacuum" if readings.states("vacuum_start_in_wc", "vacuum_end_in_wc") else "liquid"
+    if method == "liquid":
+        return "liquid"
+    return "vacuum" if method == "vacuum" else None

@@ -1,0 +1,84 @@
+"""Manual tank gauging: a week's change and the mean of four, against the table (40 CFR 280.43(b)).
+
+Change = mean of two start readings minus mean of two end readings, in gallons; a loss is positive. The standards
+are exceeded, not met: equality passes. Between the rows of the table for 551 to 1,000 gal lie other diameters; the row
+is an explicit choice.
+"""
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from compliance.protocols.criteria import Criterion, GaugingRow
+from compliance.protocols.readings import Readings, exact
+from compliance.protocols.setting import Setting
+from compliance.protocols.verdicts import Verdict, check, conclude, stated
+from equipment.physics.charts import Chart, OffTheChart, chart_volume
+
+ENDS = ("start_first", "start_second", "end_first", "end_second")
+SENSE = "without sign, not rounded: a change that equals the standard passes"
+
+
+def judge(readings: Readings, setting: Setting) -> Verdict:
+    tank_class = readings.word("tank_class")
+    change = weekly_change(readings, setting.chart)
+    if tank_class is None:
+        rows = setting.numbers.latest(setting.numbers.criteria.gauging)
+        return conclude([check(_criterion(rows[0], "weekly"), None, needs=["tank_class", *_lacking(change)])])
+    row = setting.numbers.gauging(tank_class)
+    mean = readings.number("month_mean_gal")
+    return conclude(
+        [
+            check(_criterion(row, "weekly"), None if change is None else abs(change), needs=_lacking(change)),
+            *stated([check(_criterion(row, "monthly"), None if mean is None else abs(mean))]),
+            check(_criterion(row, "idle"), readings.number("hours"), part="procedure", needs=["hours"]),
+        ]
+    )
+
+
+def weekly_change(readings: Readings, chart: Chart | None) -> Decimal | None:
+    """Gallons lost over the idle time, from four volumes, or from four levels and the tank's chart, or as stated."""
+    volumes = [_gallons(readings, end, chart) for end in ENDS]
+    known = [each for each in volumes if each is not None]
+    if len(known) == len(ENDS):
+        return (known[0] + known[1] - known[2] - known[3]) / 2
+    return readings.number("difference_gal")
+
+
+def month_mean(changes: Sequence[Decimal]) -> Decimal:
+    """The mean of the weekly changes, sign and all. ValueError unless there are four."""
+    if len(changes) != 4:
+        raise ValueError(f"a month's mean is made of four weekly changes, not {len(changes)}")
+    return sum(changes, Decimal(0)) / 4
+
+
+def _gallons(readings: Readings, end: str, chart: Chart | None) -> Decimal | None:
+    stated_gal, level = readings.number(f"{end}_gal"), readings.number(f"{end}_in")
+    if stated_gal is not None or level is None or chart is None:
+        return stated_gal
+    try:
+        return exact(chart_volume(chart, float(level)))
+    except OffTheChart:
+        return None
+
+
+def _lacking(change: Decimal | None) -> list[str]:
+    return [] if change is not None else [f"{end}_gal" for end in ENDS]
+
+
+def _criterion(row: GaugingRow, which: str) -> Criterion:
+    """A row's number as a criterion: the week's or the month's gallons, or the hours without traffic."""
+    idle = which == "idle"
+    values = {"weekly": row.weekly_gal, "monthly": row.monthly_gal, "idle": row.idle_h}
+    titles = {"weekly": "Change over a week", "monthly": "Mean of four weeks", "idle": "Time without traffic"}
+    return Criterion(
+        id=f"gauging-{which}",
+        title=f"{titles[which]}, tank {row.tank_class}",
+        unit="hours" if idle else "gal",
+        comparison=">=" if idle else "<=",
+        value=values[which],
+        rounding="compared unrounded" if idle else SENSE,
+        effective=row.effective,
+        cite=row.cite,
+        verified=row.verified,
+        jurisdiction=row.jurisdiction,
+    )

@@ -1,0 +1,114 @@
+"""Unit conversion at the door: an accepted alternate becomes the catalogue's unit and the original is kept.
+
+Factors are exact by definition (inch = 25.4 mm, US gallon = 231 cubic inches, pound-force = 4.4482216152605 N),
+except the two liquid columns, which are the conventional values of NIST SP 811, appendix B.8 (from memory,
+unverified): water at 4 °C, mercury at 0 °C.
+"""
+
+from fractions import Fraction
+
+import msgspec
+
+CUBIC_INCHES_A_GALLON = 231
+LITRES_A_GALLON = Fraction(3785411784, 10**9)
+_POUND_FORCE_KN = Fraction(44482216152605, 10**16)
+_PSI_KPA = _POUND_FORCE_KN / Fraction(254, 10**4) ** 2
+_INCH_OF_WATER_KPA = Fraction(24908891, 10**8)
+_INCH_OF_MERCURY_KPA = Fraction(3386389, 10**6)
+
+# Each unit: what it measures, and how many of the first unit of that kind one of it is.
+_SCALES: dict[str, tuple[str, Fraction]] = {
+    "in": ("length", Fraction(1)),
+    "ft": ("length", Fraction(12)),
+    "mil": ("length", Fraction(1, 1000)),
+    "mm": ("length", Fraction(10, 254)),
+    "cm": ("length", Fraction(100, 254)),
+    "m": ("length", Fraction(10000, 254)),
+    "gal": ("volume", Fraction(1)),
+    "l": ("volume", 1 / LITRES_A_GALLON),
+    "ml": ("volume", Fraction(1, 1000) / LITRES_A_GALLON),
+    "in3": ("volume", Fraction(1, 231)),
+    "ft3": ("volume", Fraction(1728, 231)),
+    "gph": ("flow", Fraction(1)),
+    "gpm": ("flow", Fraction(60)),
+    "l_h": ("flow", 1 / LITRES_A_GALLON),
+    "l_min": ("flow", 60 / LITRES_A_GALLON),
+    "ml_min": ("flow", Fraction(60, 1000) / LITRES_A_GALLON),
+    "psi": ("pressure", Fraction(1)),
+    "kpa": ("pressure", 1 / _PSI_KPA),
+    "bar": ("pressure", 100 / _PSI_KPA),
+    "in_wc": ("pressure", _INCH_OF_WATER_KPA / _PSI_KPA),
+    "in_hg": ("pressure", _INCH_OF_MERCURY_KPA / _PSI_KPA),
+    "s": ("time", Fraction(1)),
+    "min": ("time", Fraction(60)),
+    "minutes": ("time", Fraction(60)),
+    "h": ("time", Fraction(3600)),
+    "hours": ("time", Fraction(3600)),
+}
+_TEMPERATURES = ("degf", "degc")
+_SPELLINGS = {
+    "ml/min": "ml_min",
+    "l/h": "l_h",
+    "l/min": "l_min",
+    "°c": "degc",
+    "°f": "degf",
+    "c": "degc",
+    "f": "degf",
+    "in³": "in3",
+    "ft³": "ft3",
+    "in w.c.": "in_wc",
+    "in hg": "in_hg",
+}
+
+
+class UnitMismatch(ValueError):
+    """A value came in a unit that is unknown, or that measures something else. The message says what to send."""
+
+
+class Converted(msgspec.Struct, frozen=True):
+    """A value in the wanted unit beside what was stated: nothing that a person wrote is lost."""
+
+    value: float
+    unit: str
+    stated_value: float
+    stated_unit: str
+
+
+def convert(value: float, stated: str, wanted: str) -> float:
+    """`value` in another unit; UnitMismatch names the units that would do."""
+    source, target = _known(stated), _known(wanted)
+    if source in _TEMPERATURES and target in _TEMPERATURES:
+        return _temperature(value, source, target)
+    if source in _TEMPERATURES or target in _TEMPERATURES or _SCALES[source][0] != _SCALES[target][0]:
+        raise UnitMismatch(
+            f"{stated} cannot be turned into {wanted}; send one of {', '.join(alternates(wanted))}"
+        )
+    return float(Fraction(value) * _SCALES[source][1] / _SCALES[target][1])
+
+
+def accept(value: float, stated: str, wanted: str) -> Converted:
+    """What is kept of a stated value: the catalogue's unit for reckoning, the original for the record."""
+    return Converted(convert(value, stated, wanted), _known(wanted), value, stated)
+
+
+def alternates(wanted: str) -> tuple[str, ...]:
+    """The units in which a value of this unit may also be stated."""
+    unit = _known(wanted)
+    if unit in _TEMPERATURES:
+        return _TEMPERATURES
+    return tuple(name for name, (kind, _) in _SCALES.items() if kind == _SCALES[unit][0])
+
+
+def _known(unit: str) -> str:
+    name = unit.strip().lower()
+    name = _SPELLINGS.get(name, name)
+    if name not in _SCALES and name not in _TEMPERATURES:
+        raise UnitMismatch(f"unit {unit!r} is not known; known: {', '.join((*_SCALES, *_TEMPERATURES))}")
+    return name
+
+
+def _temperature(value: float, source: str, target: str) -> float:
+    if source == target:
+        return value
+    exact = Fraction(value)
+    return float(exact * Fraction(9, 5) + 32 if target == "degf" else (exact - 32) * Fraction(5, 9))
