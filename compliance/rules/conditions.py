@@ -12,7 +12,7 @@ import operator
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from compliance.rules.expressions import (
     Expression,
@@ -140,7 +140,7 @@ class AnyOf:
             yield from part.tests()
 
 
-_ORDER: dict[str, Callable[[int, int], bool]] = {
+_ORDER: dict[str, Callable[[Any, Any], bool]] = {
     "exact": operator.eq,
     "ne": operator.ne,
     "lt": operator.lt,
@@ -149,6 +149,8 @@ _ORDER: dict[str, Callable[[int, int], bool]] = {
     "gte": operator.ge,
 }
 LOOKUPS = (*_ORDER, "in", "contains", "isnull")
+NUMBERS = {int, float}
+"""A truth value is none: `true` is not 1."""
 
 
 def compare(lookup: str, left: object, right: object, calendar: LocalCalendar) -> Truth:
@@ -156,22 +158,18 @@ def compare(lookup: str, left: object, right: object, calendar: LocalCalendar) -
     if left is None or right is None:
         return None
     if lookup == "in":
-        return _any(compare("exact", left, candidate, calendar) for candidate in _listed(right))
+        return _any_equal(left, _listed(right), calendar)
     if lookup == "contains":
-        return _any(compare("exact", entry, right, calendar) for entry in _listed(left))
+        return _any_equal(right, _listed(left), calendar)
     if isinstance(left, date) or isinstance(right, date):
         return _compare_moments(lookup, as_moment(left, calendar), as_moment(right, calendar), calendar)
     return _compare_plain(lookup, left, right)
 
 
 def _compare_plain(lookup: str, left: object, right: object) -> Truth:
-    if isinstance(left, bool) != isinstance(right, bool):
-        return None
-    if isinstance(left, int | float) and isinstance(right, int | float):
-        return _ORDER[lookup]((left > right) - (left < right), 0)
-    if isinstance(left, str) and isinstance(right, str):
-        return _ORDER[lookup]((left > right) - (left < right), 0)
-    return None
+    kinds = {type(left), type(right)}
+    comparable = kinds <= NUMBERS or kinds in ({str}, {bool})
+    return _ORDER[lookup](left, right) if comparable else None
 
 
 def _compare_moments(
@@ -184,11 +182,14 @@ def _listed(value: object) -> tuple[object, ...]:
     return tuple(value) if isinstance(value, list | tuple) else (value,)
 
 
-def _any(truths: Iterator[Truth]) -> Truth:
-    seen = list(truths)
-    if True in seen:
-        return True
-    return None if None in seen else False
+def _any_equal(value: object, candidates: tuple[object, ...], calendar: LocalCalendar) -> Truth:
+    known = True
+    for candidate in candidates:
+        truth = compare("exact", value, candidate, calendar)
+        if truth:
+            return True
+        known = known and truth is False
+    return False if known else None
 
 
 def parse_condition(source: object, named: Callable[[str], object]) -> Condition:

@@ -55,7 +55,8 @@ def judge(
     facts, moment, names = _framed(document, packs, at, known_at, jurisdictions)
     findings: list[Finding] = []
     changes_at = None if jurisdictions is not None else _packs_change(facts, packs, moment, names)
-    for pair in pairs_of(facts, packs, names, Quantity(look_back_days, Unit.DAY)):
+    look_back = Quantity(look_back_days, Unit.DAY)
+    for pair in pairs_of(facts, packs, names, look_back, everything=include_not_required):
         judged = pair.judged(moment)
         findings += judged.findings if include_not_required else judged.required
         changes_at = pair.next_change(moment, judged, before=changes_at)
@@ -69,12 +70,17 @@ def findings_at(
     at: date | datetime,
     known_at: date | datetime | None = None,
     look_back_days: int = LOOK_BACK_DAYS,
+    include_not_required: bool = False,
     jurisdictions: Sequence[str] | None = None,
 ) -> list[Finding]:
-    """The findings of `judge`, those that are not required among them, without looking ahead to `changes_at`."""
+    """The findings of `judge`, without looking ahead to `changes_at`."""
     facts, moment, names = _framed(document, packs, at, known_at, jurisdictions)
-    pairs = pairs_of(facts, packs, names, Quantity(look_back_days, Unit.DAY))
-    return [finding for pair in pairs for finding in pair.judged(moment).findings]
+    look_back = Quantity(look_back_days, Unit.DAY)
+    pairs = pairs_of(facts, packs, names, look_back, everything=include_not_required)
+    each = (pair.judged(moment) for pair in pairs)
+    return [
+        found for judged in each for found in (judged.findings if include_not_required else judged.required)
+    ]
 
 
 def _framed(

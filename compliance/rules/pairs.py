@@ -47,6 +47,8 @@ class Pair:
     facts: Facts
     calendar: LocalCalendar
     look_back: Quantity
+    everything: bool = True
+    """False: what is not required is not even written down."""
 
     def judged(self, at: datetime) -> Judged:
         """The findings at a moment: none before the item's row begins, one for each entry of a `per` list."""
@@ -57,6 +59,8 @@ class Pair:
             return Judged([], frozenset(trace.turns))
         case = self._case(at)
         applies = applicability(self.rule, case.scope())
+        if applies.state is State.OFF and not self.everything:
+            return _together([case], [], trace)
         if applies.state is State.OFF or applies.version is None or applies.version.per is None:
             return _together([case], [judge_case(case, applies)], trace)
         entries = [
@@ -100,7 +104,9 @@ def _is_known(entry: Mapping[str, object], view: View) -> bool:
     return entry.get("at") is None or view.past(entry["at"]) is not None
 
 
-def pairs_of(facts: Facts, packs: PackSet, names: tuple[str, ...], look_back: Quantity) -> Iterator[Pair]:
+def pairs_of(
+    facts: Facts, packs: PackSet, names: tuple[str, ...], look_back: Quantity, *, everything: bool = True
+) -> Iterator[Pair]:
     """Every pair whose rule judges a standing; records by their activity, void and withdrawn rows left out."""
     decisions = CaseOverrides(facts, packs, names)
     calendars = {pack: LocalCalendar(facts.calendar.zone, days) for pack, days in packs.holidays.items()}
@@ -109,7 +115,7 @@ def pairs_of(facts: Facts, packs: PackSet, names: tuple[str, ...], look_back: Qu
             continue
         for item in subjects_of(rule, facts):
             calendar = calendars.get(rule.pack, facts.calendar)
-            yield Pair(decisions.rule_for(rule, item), item, facts, calendar, look_back)
+            yield Pair(decisions.rule_for(rule, item), item, facts, calendar, look_back, everything)
 
 
 def subjects_of(rule: Rule, facts: Facts) -> Iterator[Item]:

@@ -56,7 +56,7 @@ def answer(
     milestone = _milestone(schedule, progress.stage) if isinstance(schedule, Rolling) else None
     if milestone is not None and _is_early(milestone, progress, done, scope):
         return None
-    return replace(progress, last=done, stage=progress.stage + 1)
+    return Progress(done, progress.stage + 1, progress.answered, progress.anchor)
 
 
 def first_due(first: tuple[First, ...], version: Version, scope: ItemScope) -> Moment | None:

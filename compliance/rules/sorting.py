@@ -17,6 +17,8 @@ def evidence_by_day(case: Case, target: Item) -> Evidence:
     wordings = [version for version in case.rule.versions if version.satisfied_by]
 
     def wording(moment: Moment | None) -> Version:
+        if len(wordings) == 1:
+            return wordings[0]
         day = case.calendar.day(case.at if moment is None else moment)
         begun = [version for version in wordings if version.begins is None or version.begins <= day]
         return begun[-1] if begun else wordings[0]

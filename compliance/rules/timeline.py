@@ -14,6 +14,7 @@ from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import cached_property
 from itertools import pairwise
 
 from compliance.rules.applicability import Applicability, State, applicability
@@ -45,7 +46,11 @@ class Timeline:
 
     def at(self, instant: datetime) -> int:
         """The index of the stretch that holds an instant."""
-        return max(bisect_right(self.stretches, instant, key=lambda stretch: stretch.start) - 1, 0)
+        return max(bisect_right(self._starts, instant) - 1, 0)
+
+    @cached_property
+    def _starts(self) -> list[datetime]:
+        return [stretch.start for stretch in self.stretches]
 
     def settle(self, due: Moment, resume: Quantity | None) -> Moment | None:
         """Where a due ends up; None if the duty never comes back on after it."""

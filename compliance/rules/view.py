@@ -157,8 +157,8 @@ class ItemScope:
         return value
 
     def blank(self, path: Path) -> Blank:
-        _, blank = self._walk(path)
-        return blank
+        _, owner, rest = self._walk(path)
+        return Blank(owner.ref, "__".join(rest))
 
     def note_today(self, bound: object) -> None:
         moment = as_moment(bound, self.calendar)
@@ -174,10 +174,10 @@ class ItemScope:
         found = current if isinstance(current, tuple) else (current,)
         return tuple(item for item in found if isinstance(item, Item))
 
-    def _walk(self, path: Path) -> tuple[object, Blank]:
-        """The value at the end of the path, and the item and field at which reading ended."""
+    def _walk(self, path: Path) -> tuple[object, Item, Path]:
+        """The value at the end of the path, and the item and the rest of the path at which reading ended."""
         if path == ("done",):
-            return self.done, Blank(self.item.ref, "done")
+            return self.done, self.item, path
         current: object = self.item
         owner, begun = self.item, 0
         if path[0] == "each":
@@ -192,15 +192,16 @@ class ItemScope:
                 current, index = self.view.since(current, path[index]), index + 2
             else:
                 current, index = _follow(self.view, current, path[index]), index + 1
-        return _value(current), Blank(owner.ref, "__".join(path[begun:]))
+        return _value(current), owner, path[begun:]
 
-    def _agreed(self, items: tuple[object, ...], path: Path) -> tuple[object, Blank]:
+    def _agreed(self, items: tuple[object, ...], path: Path) -> tuple[object, Item, Path]:
         """Of several items: the value if they all have the same one, else unknown."""
         scopes = [ItemScope(self.view, item, explains=False) for item in items if isinstance(item, Item)]
         walked = [scope._walk(path) for scope in scopes]
-        value, blank = walked[0]
-        unknown = next((other for found, other in walked if found is None), blank)
-        return (value, blank) if all(found == value for found, _ in walked) else (None, unknown)
+        value, owner, rest = walked[0]
+        if all(found == value for found, _, _ in walked):
+            return value, owner, rest
+        return next((end for end in walked if end[0] is None), (None, owner, rest))
 
 
 def _follow(view: View, current: object, part: str) -> object:

@@ -105,7 +105,7 @@ class Walk:
 
     def _index_at(self, last: Moment | None, wordings: list[Version]) -> int:
         """The wording in force at the last completion; the first one before it had taken effect, or with none yet."""
-        if last is None:
+        if last is None or len(wordings) == 1:
             return 0
         begun = [
             i for i, version in enumerate(wordings) if self._begin(version) <= self.line.calendar.end(last)

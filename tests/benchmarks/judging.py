@@ -14,7 +14,6 @@ and nothing is remembered. Both have to come to the same findings.
 import sys
 import time
 from collections.abc import Callable, Iterator
-from datetime import date
 
 from compliance.rulepacks import installed_packs, recordable
 from compliance.rules.compiling import compile_rule
@@ -118,8 +117,7 @@ def main(seconds: float) -> None:
 def _judged(document: Document, packs: PackSet, *, ahead: bool) -> list[Finding]:
     if ahead:
         return judge(document, packs, at=TODAY).findings
-    found = findings_at(document, packs, at=TODAY)
-    return [finding for finding in found if finding.standing != "not required"]
+    return findings_at(document, packs, at=TODAY)
 
 
 def _check(document: Document, packs: PackSet) -> list[Finding]:

@@ -44,7 +44,7 @@ class Comparison:
         sides = []
         for name, packs in (("OLD", self.old), ("NEW", self.new)):
             try:
-                sides.append(findings_at(document, packs, at=self.on))
+                sides.append(findings_at(document, packs, at=self.on, include_not_required=True))
             except DocumentError as error:
                 error.add_note(name)
                 raise
