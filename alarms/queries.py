@@ -4,10 +4,10 @@ from collections import defaultdict
 from collections.abc import Collection
 from datetime import datetime
 
-from django.db.models import Min, OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models import Min, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from alarms.matching import Signal
-from alarms.models import Alarm, Event, Notice
+from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, Notice
 from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
 from alarms.models.notices import IS_UNSENT
 from equipment.models import ContainmentSump, Facility, Sensor
@@ -44,6 +44,69 @@ def _turn_back(alarm: Alarm, messages: list[Event], known_at: datetime) -> None:
     cleared = (one.occurred_at for one in known if one.signal == Signal.CLEARED)
     alarm.raised_at = raised[0]
     alarm.cleared_at = next((at for at in cleared if at >= raised[-1]), None)
+
+
+def dispositions_of(
+    facility_ids: Collection[int], *, known_at: datetime | None = None
+) -> dict[int, list[Disposition]]:
+    """Answers that stand, by alarm, in the order in which they hold; of two of one moment the later stated is last."""
+    rows = Disposition.objects.filter(_standing(facility_ids, known_at))
+    rows = rows.select_related("record", "second_month", "delivery", "release").order_by("at", "pk")
+    sorted_out: dict[int, list[Disposition]] = defaultdict(list)
+    for row in rows:
+        sorted_out[row.alarm_id].append(row)
+    return sorted_out
+
+
+def knowledge_of(
+    facility_ids: Collection[int], *, known_at: datetime | None = None
+) -> dict[int, list[AlarmKnowledge]]:
+    """What people stated about alarms, by alarm, in the order in which it was stated."""
+    sorted_out: dict[int, list[AlarmKnowledge]] = defaultdict(list)
+    for row in AlarmKnowledge.objects.filter(_standing(facility_ids, known_at)).order_by("recorded_at", "pk"):
+        sorted_out[row.alarm_id].append(row)
+    return sorted_out
+
+
+def heard_from(
+    facility_ids: Collection[int], *, known_at: datetime | None = None
+) -> dict[int, dict[int, datetime]]:
+    """By alarm, the organisations whose messages raised it, each with when the first of them reached us."""
+    rows = Event.objects.filter(facility__in=facility_ids, signal=Signal.RAISED, conflicts_with=None)
+    if known_at is not None:
+        rows = rows.filter(received_at__lte=known_at)
+    firsts = rows.exclude(alarm=None).values_list("alarm_id", "received_from_id")
+    sorted_out: dict[int, dict[int, datetime]] = defaultdict(dict)
+    for alarm, organisation, first in firsts.annotate(first=Min("received_at")).order_by("first"):
+        sorted_out[alarm][organisation] = first
+    return sorted_out
+
+
+def liquid_facts_of(alarm: Alarm) -> dict[str, bool]:
+    """`liquid_is_method` and `no_liquid`, as far as stated; the latest statement of each counts."""
+    facts: dict[str, bool] = {}
+    for row in AlarmKnowledge.objects.filter(alarm=alarm, withdrawn_at=None).order_by("recorded_at", "pk"):
+        facts |= stated_liquid(row)
+    return facts
+
+
+def stated_liquid(row: AlarmKnowledge) -> dict[str, bool]:
+    """The liquid facts that this statement is about."""
+    facts = {"liquid_is_method": row.liquid_is_method, "no_liquid": row.no_liquid}
+    return {name: value for name, value in facts.items() if value is not None}
+
+
+def _standing(facility_ids: Collection[int], known_at: datetime | None) -> Q:
+    """On file by then, and not withdrawn by then."""
+    here = Q(facility__in=facility_ids)
+    if known_at is None:
+        return here & Q(withdrawn_at=None)
+    return here & Q(recorded_at__lte=known_at) & (Q(withdrawn_at=None) | Q(withdrawn_at__gt=known_at))
+
+
+def dispositions_at(alarm: Alarm) -> QuerySet[Disposition]:
+    """Every answer to an alarm, withdrawn ones too."""
+    return Disposition.objects.filter(alarm=alarm).select_related("submitted_by")
 
 
 def oldest_waiting_notice(now: datetime) -> datetime | None:

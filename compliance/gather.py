@@ -8,8 +8,7 @@ from collections.abc import Collection, Mapping
 from datetime import date, datetime
 from typing import Any, get_args
 
-from alarms.models import Alarm
-from alarms.queries import alarms_of
+from compliance.gather_alarms import Alarms, alarms_known, record_known_by
 from compliance.gather_facts import further_facts, person_ref, reason_known, without_loose_ends
 from compliance.rules import component_rows, document_rows
 from equipment import queries
@@ -38,11 +37,6 @@ def record_ref(record_id: int) -> str:
     return f"record:{record_id}"
 
 
-def alarm_ref(alarm_id: int) -> str:
-    """An alarm's id in its document."""
-    return f"alarm:{alarm_id}"
-
-
 def site_documents(
     facility_ids: Collection[int], *, known_at: datetime | None = None
 ) -> dict[int, SiteDocument]:
@@ -57,7 +51,7 @@ def site_documents(
     statuses = queries.status_changes_of(facility_ids, known_at=known_at)
     changes = queries.field_changes_of(facility_ids, known_at=known_at)
     records = queries.records_of(facility_ids, known_at=known_at)
-    alarms = alarms_of(facility_ids, known_at=known_at)
+    alarms = alarms_known(facilities, known_at=known_at)
     further = further_facts(facility_ids, known_at=known_at)
     return {
         pk: _document(
@@ -66,7 +60,7 @@ def site_documents(
             statuses=statuses.get(pk, []),
             changes=changes.get(pk, []),
             records=records.get(pk, []),
-            alarms=alarms.get(pk, []),
+            alarms=alarms[pk],
             further=further[pk],
             known_at=known_at,
         )
@@ -81,7 +75,7 @@ def _document(
     statuses: list[StatusChange],
     changes: list[FieldChange],
     records: list[Record],
-    alarms: list[Alarm],
+    alarms: Alarms,
     further: dict[str, list[dict[str, Any]]],
     known_at: datetime | None,
 ) -> SiteDocument:
@@ -94,9 +88,13 @@ def _document(
         "facility": {"id": own} | _known(facility, FACILITY_FIELDS),
         "tank_systems": [_system(one) for one in systems],
         "components": [_component(one, tags) for one in parts],
-        "changes": [_status(one, own) for one in statuses] + [_change(one, own) for one in changes],
-        "records": [_record(one, own, known_at) for one in records],
-        "alarms": [_alarm(one, tags) for one in alarms],
+        "changes": [
+            *(_status(one, own) for one in statuses),
+            *(_change(one, own) for one in changes),
+            *alarms.changes,
+        ],
+        "records": [_record(one, facility, known_at) for one in records],
+        "alarms": alarms.rows,
     }
     return without_loose_ends(document | further)
 
@@ -151,7 +149,8 @@ def _fields_of(component: Component | None) -> frozenset[str]:
     return COMPONENT_FIELDS.get(component.kind, TANK_SYSTEM_FIELDS)
 
 
-def _record(record: Record, facility: str, known_at: datetime | None) -> dict[str, Any]:
+def _record(record: Record, facility: Facility, known_at: datetime | None) -> dict[str, Any]:
+    own = facility_ref(facility.pk)
     subjects = [one.component.tag for one in getattr(record, "named_subjects", [])]
     performer = _stated(
         {
@@ -164,30 +163,17 @@ def _record(record: Record, facility: str, known_at: datetime | None) -> dict[st
         {
             "id": record_ref(record.pk),
             "activity": record.activity,
-            "subject": subjects or (person_ref(record.person_id) if record.person_id else facility),
+            "subject": subjects or (person_ref(record.person_id) if record.person_id else own),
             "performed_at": _json(record.performed_at or record.performed_on),
             "recorded_at": _json(record.recorded_at),
             "outcome": record.outcome,
             "measurements": record.measurements,
             "performed_by": performer,
             "regarding": record.regarding,
+            "known_by": record_known_by(record, facility),
             "supersedes": record_ref(record.supersedes_id) if record.supersedes_id else None,
             "withdrawn": reason_known(record, known_at),
             "external_id": record.external_id,
-        }
-    )
-
-
-def _alarm(alarm: Alarm, tags: Mapping[int, str]) -> dict[str, Any]:
-    return _stated(
-        {
-            "id": alarm_ref(alarm.pk),
-            "component": tags.get(alarm.component_id or 0),
-            "condition": alarm.condition,
-            "condition_class": alarm.condition_class,
-            "raised_at": _json(alarm.raised_at),
-            "discovered_at": _json(alarm.discovered_at),
-            "cleared_at": _json(alarm.cleared_at),
         }
     )
 

@@ -6,6 +6,7 @@ from alarms.api.acknowledgements import AcknowledgementOfAlarm
 from alarms.api.alarms import AlarmDetail, Alarms
 from alarms.api.call_lists import CallListOfFacility, CallListPreview
 from alarms.api.conditions import Conditions
+from alarms.api.dispositions import DispositionsOfAlarm, DispositionWithdrawal, KnowledgeOfAlarm
 from alarms.api.events import Events
 from alarms.api.notices import NoticesOfAlarm
 
@@ -19,5 +20,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("alarms/<int:alarm_id>", AlarmDetail.as_view(), name="alarm"),
     path("alarms/<int:alarm_id>/notices", NoticesOfAlarm.as_view(), name="alarm-notices"),
     path("alarms/<int:alarm_id>/acknowledgement", AcknowledgementOfAlarm.as_view(), name="acknowledgement"),
+    path("alarms/<int:alarm_id>/dispositions", DispositionsOfAlarm.as_view(), name="dispositions"),
+    path(
+        "alarms/<int:alarm_id>/dispositions/<int:fact_id>/withdrawal",
+        DispositionWithdrawal.as_view(),
+        name="disposition-withdrawal",
+    ),
+    path("alarms/<int:alarm_id>/knowledge", KnowledgeOfAlarm.as_view(), name="alarm-knowledge"),
     path("conditions", Conditions.as_view(), name="conditions"),
 ]

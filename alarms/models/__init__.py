@@ -2,7 +2,19 @@
 
 from alarms.models.alarms import Alarm
 from alarms.models.call_lists import CallList, CallStep, Contact
+from alarms.models.dispositions import AlarmKnowledge, Disposition
 from alarms.models.events import Event
 from alarms.models.notices import Attempt, Notice, Outcome
 
-__all__ = ["Alarm", "Attempt", "CallList", "CallStep", "Contact", "Event", "Notice", "Outcome"]
+__all__ = [
+    "Alarm",
+    "AlarmKnowledge",
+    "Attempt",
+    "CallList",
+    "CallStep",
+    "Contact",
+    "Disposition",
+    "Event",
+    "Notice",
+    "Outcome",
+]

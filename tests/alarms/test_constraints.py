@@ -50,4 +50,4 @@ def test_the_triggers_can_be_taken_out_and_put_back():
             if connection.vendor == "sqlite"
             else "SELECT count(*) FROM pg_trigger WHERE tgname LIKE 'same_facility_alarms%'"
         )
-        assert cursor.fetchone()[0] == (10 if connection.vendor == "sqlite" else 5)
+        assert cursor.fetchone()[0] == (22 if connection.vendor == "sqlite" else 11)

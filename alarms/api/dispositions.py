@@ -1,0 +1,204 @@
+"""What an alarm turned out to be: its answers with their evidence, taking one back, and what else is known of it."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar
+
+from django.http import Http404
+from drf_spectacular.utils import OpenApiExample, extend_schema
+from rest_framework.generics import GenericAPIView
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from alarms.api.alarms import AlarmView
+from alarms.api.disposition_shapes import (
+    DISPOSITION,
+    KNOWLEDGE,
+    ON_FILE,
+    DispositionIn,
+    DispositionOut,
+    KnowledgeIn,
+    KnowledgeOut,
+)
+from alarms.dispositions import DispositionType
+from alarms.models import Alarm, Disposition
+from alarms.queries import dispositions_at
+from alarms.services.dispositions import dispose, state_knowledge
+from equipment.api.change_shapes import WithdrawalIn
+from equipment.api.idempotency import key_of, respond_once
+from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.schema import body_problems, problem_responses
+from equipment.api.serializers import canonical
+from equipment.models import Organisation
+from equipment.services.stating import withdraw_fact
+from equipment.services.submissions import Answer
+from equipment.tenancy import Right
+
+ANSWERED = OpenApiExample("as on file", value={**DISPOSITION, **ON_FILE}, response_only=True)
+
+
+class _Stating(AlarmView):
+    """Keeps a statement about an alarm once, however often it is sent."""
+
+    def once(
+        self, request: Request, organisation: Organisation, work: Callable[[], Mapping[str, Any]]
+    ) -> Response:
+        """201 with what is now on file; a repeat under the same key gets the same answer."""
+        return respond_once(
+            request,
+            organisation=organisation,
+            key=key_of(request, required=True),
+            body=canonical(request.data),
+            now=self.now,
+            work=lambda: Answer(201, dict(work())),
+        )
+
+
+class DispositionsOfAlarm(_Stating, GenericAPIView[Disposition]):
+    """The answers to an alarm."""
+
+    rights: ClassVar = {"GET": Right.READ, "POST": Right.ANSWER}
+    serializer_class = DispositionOut
+
+    @extend_schema(
+        operation_id="list_dispositions",
+        tags=["alarms"],
+        summary="Every answer to an alarm, newest entry first, withdrawn ones too",
+        parameters=[PagedQuery],
+        responses={200: DispositionOut(many=True), **problem_responses(404, 422)},
+        examples=[ANSWERED],
+    )
+    def get(self, request: Request, alarm_id: int) -> Response:
+        """One page."""
+        alarm = self.alarm_or_404(alarm_id)
+        checked_query(PagedQuery, request)
+        page = self.paginate_queryset(dispositions_at(alarm))
+        return self.get_paginated_response(DispositionOut(page, many=True).data)
+
+    @extend_schema(
+        operation_id="state_disposition",
+        tags=["alarms"],
+        summary="Answer an alarm: what it turned out to be, with the proof that its type needs",
+        description=(
+            "Holds from `at` on, until a later one takes its place; the earlier stays readable. Each type answers "
+            "certain classes of alarm and needs the evidence of its paragraph of 40 CFR 280.50; what is missing is "
+            "named. Only this, or a report filed with the agency, answers the clock: acknowledging never does. "
+            "Whether the proof came in time is judged by the rules."
+        ),
+        request=DispositionIn,
+        responses={201: DispositionOut, **body_problems(403, 404, 409, 428)},
+        examples=[OpenApiExample("a faulty sensor", value=DISPOSITION, request_only=True), ANSWERED],
+    )
+    def post(self, request: Request, alarm_id: int) -> Response:
+        """The answer as it is now on file."""
+        alarm = self.alarm_or_404(alarm_id)
+        organisation = self.organisation_at(alarm.facility)
+        body = DispositionIn(data=request.data)
+        body.is_valid(raise_exception=True)
+        stated = body.validated_data
+
+        def work() -> Mapping[str, Any]:
+            answer = dispose(
+                alarm=alarm,
+                type=DispositionType(stated["type"]),
+                at=stated["at"],
+                evidence=stated["evidence"],
+                by=self.actor.name,
+                organisation=organisation,
+                now=self.now,
+            )
+            return DispositionOut(answer).data
+
+        return self.once(request, organisation, work)
+
+
+class DispositionWithdrawal(AlarmView):
+    """Taking back an answer that was stated by mistake."""
+
+    rights: ClassVar = {"POST": Right.ANSWER}
+
+    @extend_schema(
+        operation_id="withdraw_disposition",
+        tags=["alarms"],
+        summary="Take back an answer that should never have been stated",
+        description=(
+            "It stays in the list with the reason and answers no clock from the beginning on. The same reason again "
+            "changes nothing. Open to whoever stated it, and to the facility's operator."
+        ),
+        request=WithdrawalIn,
+        responses={200: DispositionOut, **body_problems(403, 404, 409)},
+        examples=[
+            OpenApiExample("as sent", value={"reason": "Answered the wrong alarm."}, request_only=True),
+            ANSWERED,
+        ],
+    )
+    def post(self, request: Request, alarm_id: int, fact_id: int) -> Response:
+        """The answer with its withdrawal."""
+        alarm = self.alarm_or_404(alarm_id)
+        answer = _answer_or_404(alarm, fact_id)
+        body = WithdrawalIn(data=request.data)
+        body.is_valid(raise_exception=True)
+        taken = withdraw_fact(
+            fact=answer,
+            organisation=self.organisation_at(alarm.facility),
+            reason=body.validated_data["reason"],
+            by=self.actor.name,
+            now=self.now,
+        )
+        return Response(DispositionOut(taken).data)
+
+
+class KnowledgeOfAlarm(_Stating):
+    """What people know of an alarm besides its answer."""
+
+    rights: ClassVar = {"POST": Right.ANSWER}
+
+    @extend_schema(
+        operation_id="state_alarm_knowledge",
+        tags=["alarms"],
+        summary="State which party knew when, when the alarm was discovered, or what the liquid was",
+        description=(
+            "The discovery is stated once; without it the alarm's own time counts (40 CFR 280.50: 24 hours). A party's "
+            "moment can be stated anew only earlier. Of the liquid facts the latest statement counts."
+        ),
+        request=KnowledgeIn,
+        responses={201: KnowledgeOut, **body_problems(403, 404, 409, 428)},
+        examples=[
+            OpenApiExample("the contractor knew", value=KNOWLEDGE, request_only=True),
+            OpenApiExample(
+                "as on file",
+                value={
+                    "discovered_at": None,
+                    "liquid_is_method": None,
+                    "no_liquid": None,
+                    **KNOWLEDGE,
+                    **ON_FILE,
+                },
+                response_only=True,
+            ),
+        ],
+    )
+    def post(self, request: Request, alarm_id: int) -> Response:
+        """The statement as it is now on file."""
+        alarm = self.alarm_or_404(alarm_id)
+        organisation = self.organisation_at(alarm.facility)
+        body = KnowledgeIn(data=request.data)
+        body.is_valid(raise_exception=True)
+
+        def work() -> Mapping[str, Any]:
+            said = state_knowledge(
+                alarm=alarm,
+                stated=body.validated_data,
+                by=self.actor.name,
+                organisation=organisation,
+                now=self.now,
+            )
+            return KnowledgeOut(said).data
+
+        return self.once(request, organisation, work)
+
+
+def _answer_or_404(alarm: Alarm, fact_id: int) -> Disposition:
+    answer = dispositions_at(alarm).filter(pk=fact_id).first()
+    if answer is None:
+        raise Http404
+    return answer

@@ -1,0 +1,130 @@
+"""The alarms of a site document: each with the answers to it, what was found about it, and which party knew when."""
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+from alarms.dispositions import MOMENTS, REFERENCES, WORDS
+from alarms.models import Alarm, AlarmKnowledge, Disposition
+from alarms.queries import alarms_of, dispositions_of, heard_from, knowledge_of, stated_liquid
+from equipment.models import Facility, Record
+from equipment.vocabulary import Outcome
+
+Row = dict[str, Any]
+OPERATOR, CONTRACTOR = "operator", "contractor"
+
+
+@dataclass(frozen=True)
+class Alarms:
+    """The alarms of one facility, and the change rows by which a later answer replaces an earlier one."""
+
+    rows: list[Row] = field(default_factory=list)
+    changes: list[Row] = field(default_factory=list)
+
+
+def alarms_known(
+    facilities: Mapping[int, Facility], *, known_at: datetime | None = None
+) -> dict[int, Alarms]:
+    """The alarms of each facility as known at that instant (None: today), in a fixed number of queries."""
+    ids: Collection[int] = facilities.keys()
+    answers = dispositions_of(ids, known_at=known_at)
+    knowledge = knowledge_of(ids, known_at=known_at)
+    heard = heard_from(ids, known_at=known_at)
+    found = {pk: Alarms() for pk in ids}
+    for pk, alarms in alarms_of(ids, known_at=known_at).items():
+        for alarm in alarms:
+            said, senders = knowledge.get(alarm.pk, []), heard.get(alarm.pk, {})
+            parties = parties_of(facilities[pk], said, senders)
+            given = [disposition_row(one, known_at) for one in answers.get(alarm.pk, [])]
+            found[pk].rows.append(alarm_row(alarm, said, parties, given[:1]))
+            found[pk].changes.extend(
+                {"of": alarm_ref(alarm.pk), "on": later["at"], "disposition": later} for later in given[1:]
+            )
+    return found
+
+
+def alarm_ref(alarm_id: int) -> str:
+    """An alarm's id in its document."""
+    return f"alarm:{alarm_id}"
+
+
+def alarm_row(
+    alarm: Alarm, said: list[AlarmKnowledge], parties: Mapping[str, datetime], answers: list[Row]
+) -> Row:
+    """One alarm. Who knew is left out where nothing is known of it, the answer where there is none."""
+    liquid: dict[str, bool] = {}
+    for one in said:
+        liquid |= stated_liquid(one)
+    known = [{"party": party, "at": _json(at)} for party, at in parties.items()]
+    row: Row = {
+        "id": alarm_ref(alarm.pk),
+        "component": alarm.component.tag if alarm.component else None,
+        "condition": alarm.condition,
+        "condition_class": alarm.condition_class,
+        "raised_at": _json(alarm.raised_at),
+        "discovered_at": _json(next((one.discovered_at for one in said if one.discovered_at), None)),
+        "cleared_at": _json(alarm.cleared_at),
+        "known_by": known or None,
+        "disposition": answers[0] if answers else None,
+    }
+    return {name: value for name, value in (row | liquid).items() if value is not None}
+
+
+def parties_of(
+    facility: Facility, said: list[AlarmKnowledge], senders: Mapping[int, datetime]
+) -> dict[str, datetime]:
+    """Each party with the earliest instant at which it knew, in the order of knowing.
+
+    As stated; and whoever sent the message knew when it reached us: the operator's own, else a contractor. Where the
+    operator's discovery is stated, that stands for the operator instead of its console's message.
+    """
+    known = list(_knew(facility, said, senders))
+    firsts: dict[str, datetime] = {}
+    for at, party in sorted(known):
+        firsts.setdefault(party, at)
+    return firsts
+
+
+def _knew(
+    facility: Facility, said: list[AlarmKnowledge], senders: Mapping[int, datetime]
+) -> Iterator[tuple[datetime, str]]:
+    discovered = next((one.discovered_at for one in said if one.discovered_at is not None), None)
+    if discovered is not None:
+        yield discovered, OPERATOR
+    for organisation, at in senders.items():
+        if organisation != facility.operator_id:
+            yield at, CONTRACTOR
+        elif discovered is None:
+            yield at, OPERATOR
+    for one in said:
+        if one.party is not None and one.at is not None:
+            yield one.at, one.party
+
+
+def record_known_by(record: Record, facility: Facility) -> list[Row] | None:
+    """Who knew of a result that may be a leak: whoever sent it, from when it was on file. None for other results."""
+    if record.outcome not in (Outcome.FAIL, Outcome.INCONCLUSIVE):
+        return None
+    party = OPERATOR if record.submitted_by_id == facility.operator_id else CONTRACTOR
+    return [{"party": party, "at": _json(record.recorded_at)}]
+
+
+def disposition_row(answer: Disposition, known_at: datetime | None = None) -> Row:
+    """One answer with its evidence. A fact that was withdrawn since proves nothing, and is kept beside, under `x_`."""
+    evidence: Row = {name: getattr(answer, name) for name in (*MOMENTS, *WORDS)}
+    for name in REFERENCES:
+        fact = getattr(answer, name)
+        if fact is not None:
+            gone = fact.withdrawn_at is not None and (known_at is None or fact.withdrawn_at <= known_at)
+            evidence[f"x_{name}" if gone else name] = f"{fact._meta.model_name}:{fact.pk}"
+    return {
+        "type": answer.type,
+        "at": _json(answer.at),
+        "by": answer.recorded_by,
+        "evidence": {name: _json(value) for name, value in evidence.items() if value is not None},
+    }
+
+
+def _json(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, date | datetime) else value
