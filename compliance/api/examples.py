@@ -42,10 +42,18 @@ OBLIGATION: dict[str, Any] = {
     "sentence": "Line leak detector tested with a simulated leak once a year (LLD1): overdue since 2026-01-20.",
     "cite": "40 CFR 280.40(a)(3)(iii), 280.44(a)",
     "verified": "VT/VS",
+    "reason": "",
     "changed_at": "2026-01-21T06:00:04Z",
 }
 FINDING: dict[str, Any] = {
     "rule": "annual-alld-test",
+    "title": "Line leak detector tested with a simulated leak once a year",
+    "task": "Have a leak of 3 gallons an hour simulated on the line and see that the detector finds it.",
+    "version": "1990-12-22",
+    "pack": "us-federal",
+    "subject": "LLD1",
+    "subject_kind": "line_leak_detector",
+    "party": "owner or operator",
     "standing": "overdue",
     "due": "2026-01-20",
     "late_intervals": [],
@@ -54,6 +62,60 @@ FINDING: dict[str, Any] = {
     "missing": [],
     "could_change": [],
     "why": [{"path": "status", "value": "currently in use"}],
+    "reason": "",
+    "sentence": "Line leak detector tested with a simulated leak once a year (line leak detector LLD1): overdue since "
+    "2026-01-20.",
+    "cite": "40 CFR 280.40(a)(3)(iii), 280.44(a)",
+    "verified": "VT/VS",
+}
+LATE: dict[str, Any] = {
+    "rule": "annual-alld-test",
+    "pack": "us-federal",
+    "title": "Line leak detector tested with a simulated leak once a year",
+    "subject": "LLD1",
+    "subject_kind": "line_leak_detector",
+    "party": "owner or operator",
+    "due": "2025-01-20",
+    "done": "2025-02-03",
+    "ended": "2025-02-03",
+    "days_late": 14,
+    "before": ["record:61"],
+    "after": ["record:74"],
+    "cite": "40 CFR 280.40(a)(3)(iii), 280.44(a)",
+    "verified": "VT/VS",
+    "sentence": "Line leak detector tested with a simulated leak once a year (line leak detector LLD1): due "
+    "2025-01-20, done 2025-02-03, 14 days late.",
+}
+NOT_SHOWN: dict[str, Any] = {
+    "rule": "rec-annual-operation",
+    "subject": "record:91",
+    "record": "record:91",
+    "recorded_at": "2026-03-09T14:00:00+00:00",
+    "cite": "40 CFR 280.45(b)(1)",
+    "verified": "VS",
+    "sentence": "Annual equipment tests kept three years: the controller test of 2025-11-04 was not on file that day; "
+    "it was recorded on 2026-03-09.",
+}
+KEPT: dict[str, Any] = {
+    "subject": "record:74",
+    "kind": "record",
+    "about": "line-leak-detector-test",
+    "on": "2025-02-03",
+    "keep": True,
+    "until": "2028-02-03",
+    "advice": "Keep it to 2028-02-03.",
+    "rules": [
+        {
+            "rule": "rec-annual-operation",
+            "pack": "us-federal",
+            "title": "Annual equipment tests kept three years",
+            "keep": True,
+            "until": "2028-02-03",
+            "sentence": "Annual equipment tests kept three years: keep it to 2028-02-03.",
+            "cite": "40 CFR 280.45(b)(1)",
+            "verified": "VS",
+        }
+    ],
 }
 STANDING: dict[str, Any] = {
     "facility": 3,

@@ -1,5 +1,6 @@
 """Obligations: what the rules ask, where it stands, and why."""
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
@@ -13,19 +14,27 @@ from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from compliance.api.as_of import AsOfQuery, as_of_asked
 from compliance.api.examples import FINDING, OBLIGATION, example
+from compliance.api.listed import WorkedOut
 from compliance.api.record_shapes import due_text
 from compliance.models import Obligation, StandingWord
 from compliance.queries import obligations_at
+from compliance.services.as_of import AsOf, obligations_as_of
+from equipment.api.fields import InstantField
+from equipment.api.query_strings import PagedQuery, checked_query
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
+from equipment.models import Facility
 from equipment.tenancy import Right
+
+ANY_STANDING = [*StandingWord.choices, ("not required", "Not Required")]
 
 
 class ObligationOut(serializers.Serializer[Any]):
     """One rule at one subject."""
 
-    id = serializers.IntegerField(source="pk")
+    id = serializers.IntegerField(source="pk", allow_null=True, help_text="null: judged for this answer only")
     facility = serializers.IntegerField(source="facility_id")
     facility_name = serializers.CharField(source="facility.name")
     rule = serializers.CharField()
@@ -34,13 +43,18 @@ class ObligationOut(serializers.Serializer[Any]):
     subject = serializers.CharField()
     subject_kind = serializers.CharField()
     party = serializers.CharField()
-    standing = serializers.ChoiceField(StandingWord.choices)
+    standing = serializers.ChoiceField(ANY_STANDING)
     due = serializers.SerializerMethodField()
     days_late = serializers.SerializerMethodField()
     sentence = serializers.CharField(source="finding.sentence")
     cite = serializers.CharField()
     verified = serializers.CharField(help_text="how well the citation was verified; see the rule")
-    changed_at = serializers.DateTimeField()
+    reason = serializers.SerializerMethodField()
+    changed_at = serializers.DateTimeField(allow_null=True, help_text="null: judged for this answer only")
+
+    def get_reason(self, obligation: Obligation) -> str:
+        """Why it is not required; empty where it is."""
+        return str(obligation.finding.get("reason", ""))
 
     def get_due(self, obligation: Obligation) -> str | None:
         """A local day, in time to its end, or an instant of an hour clock."""
@@ -72,6 +86,36 @@ class ObligationFilter(django_filters.FilterSet):  # type: ignore[misc]
         fields: ClassVar = ["standing", "rule", "subject"]
 
 
+class ObligationQuery(PagedQuery):
+    """What narrows a list of obligations."""
+
+    standing = serializers.ChoiceField(ANY_STANDING, required=False)
+    rule = serializers.CharField(required=False)
+    subject = serializers.CharField(
+        required=False, help_text="its id in the site document: a tag, facility:3"
+    )
+    late_before = InstantField(required=False, help_text="late before this instant")
+
+
+class FacilityObligationQuery(AsOfQuery, ObligationQuery):
+    """The same at one facility, where another moment can be asked for."""
+
+    include_not_required = serializers.BooleanField(
+        default=False, help_text="judged on the fly: also what is not required, with its reason"
+    )
+
+
+def narrowed(rows: Iterable[Obligation], asked: dict[str, Any]) -> list[Obligation]:
+    """Those that fit the filters."""
+    before = asked.get("late_before")
+    return [
+        row
+        for row in rows
+        if all(asked.get(name) in (None, getattr(row, name)) for name in ("standing", "rule", "subject"))
+        and (before is None or (row.late_from is not None and row.late_from < before))
+    ]
+
+
 def days_late(obligation: Obligation, *, today: date) -> int:
     """Local days by which an unmet obligation is late."""
     due = obligation.due_on
@@ -99,11 +143,13 @@ class Obligations(_ObligationList):
         operation_id="list_obligations",
         tags=["obligations"],
         summary="Obligations of every facility you may see",
-        responses={200: ObligationOut(many=True), **problem_responses()},
+        parameters=[ObligationQuery],
+        responses={200: ObligationOut(many=True), **problem_responses(422)},
         examples=[example("An overdue test", OBLIGATION)],
     )
     def get(self, request: Request) -> Response:
         """One page."""
+        checked_query(ObligationQuery, request)
         return self.answer(obligations_at(self.facilities()))
 
 
@@ -114,13 +160,28 @@ class FacilityObligations(_ObligationList):
         operation_id="list_facility_obligations",
         tags=["obligations"],
         summary="Obligations of one facility",
-        responses={200: ObligationOut(many=True), **problem_responses(404)},
+        description="As last judged; or, with `as_of`, as they stood at another moment: judged on the fly, nothing "
+        "is stored, and `id` and `changed_at` are null.",
+        parameters=[FacilityObligationQuery],
+        responses={200: ObligationOut(many=True), **problem_responses(404, 409, 422)},
         examples=[example("An overdue test", OBLIGATION)],
     )
     def get(self, request: Request, facility_id: int) -> Response:
         """One page."""
         facility = self.facility_or_404(facility_id)
+        asked = checked_query(FacilityObligationQuery, request)
+        as_of = as_of_asked(asked)
+        if as_of is not None or asked["include_not_required"]:
+            return self.worked_out(facility, as_of or AsOf(self.now, "today"), asked)
         return self.answer(obligations_at(self.facilities().filter(pk=facility.pk)))
+
+    def worked_out(self, facility: Facility, as_of: AsOf, asked: dict[str, Any]) -> Response:
+        """One page of what judging says of another moment."""
+        rows = obligations_as_of(facility, as_of, everything=asked["include_not_required"])
+        pages = WorkedOut()
+        page = pages.paginate_queryset(narrowed(rows, asked), self.request, view=self)
+        context = {"now": as_of.instant(facility)}
+        return pages.get_paginated_response(ObligationOut(page, many=True, context=context).data)
 
 
 class OneObligation(ScopedView):

@@ -9,10 +9,13 @@ from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from compliance.api.as_of import AsOfQuery, as_of_asked
 from compliance.api.examples import STANDING, example
 from compliance.models import Standing, StandingWord
 from compliance.queries import portfolio_of
-from equipment.api.paging import NewestFirst
+from compliance.services.as_of import AsOf, on_file, standings_as_of
+from equipment.api.paging import NewestFirst, OldestFirst
+from equipment.api.query_strings import PagedQuery, checked_query
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
 from equipment.tenancy import Right
@@ -49,6 +52,17 @@ class WorstFirst(NewestFirst):
     ordering = ("-severity", "facility_id")
 
 
+class FewAtATime(OldestFirst):
+    """Pages of facilities that are judged for the request: in order of their ids, few at a time."""
+
+    page_size = 20
+    max_page_size = 50
+
+
+class PortfolioQuery(AsOfQuery, PagedQuery):
+    """What a portfolio can be asked."""
+
+
 class Portfolio(ScopedView, GenericAPIView[Standing]):
     """Every facility the caller may see."""
 
@@ -61,13 +75,28 @@ class Portfolio(ScopedView, GenericAPIView[Standing]):
         operation_id="list_portfolio",
         tags=["portfolio"],
         summary="How every facility stands, worst first",
-        responses={200: StandingOut(many=True), **problem_responses()},
+        description="As last judged. With `as_of` every facility of the page is judged for that moment on the fly: "
+        "such pages hold 20 facilities unless told, 50 at most, come in the order of facilities, and leave out those "
+        "of which nothing was on file by then; `judged_at` is the time of the request.",
+        parameters=[PortfolioQuery],
+        responses={200: StandingOut(many=True), **problem_responses(422)},
         examples=[example("A marina with overdue tests", STANDING)],
     )
     def get(self, request: Request) -> Response:
         """One page."""
+        as_of = as_of_asked(checked_query(PortfolioQuery, request))
+        if as_of is not None:
+            return self.worked_out(as_of)
         page = self.paginate_queryset(portfolio_of(self.facilities()))
         return self.get_paginated_response(StandingOut(page, many=True, context={"now": self.now}).data)
+
+    def worked_out(self, as_of: AsOf) -> Response:
+        """One page of another moment."""
+        pages = FewAtATime()
+        rows = on_file(self.facilities(), as_of).select_related("operator")
+        page = pages.paginate_queryset(rows, self.request, view=self) or []
+        standings = standings_as_of(page, as_of, now=self.now)
+        return pages.get_paginated_response(StandingOut(standings, many=True, context={"now": self.now}).data)
 
 
 class OneStanding(ScopedView):

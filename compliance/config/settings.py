@@ -222,6 +222,7 @@ SPECTACULAR_SETTINGS = {
         "SiteEventTypeWord": "equipment.fact_vocabulary.SiteEventType",
         "ConditionClassWord": [*ConditionClass],
         "StandingWord": "compliance.models.StandingWord",
+        "AnyStandingWord": "compliance.api.obligations.ANY_STANDING",
     },
 }
 

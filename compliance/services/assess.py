@@ -1,7 +1,6 @@
 """Has stale facilities judged and keeps what comes out. Safe to run anywhere, any number of times, by any number."""
 
 import logging
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -10,12 +9,13 @@ from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
 from compliance.gather import SiteDocument, site_documents
-from compliance.models import OPEN_WORDS, Obligation, Standing
+from compliance.models import Obligation, Standing
 from compliance.queries import stale_standings
 from compliance.rulepacks import installed_packs
 from compliance.rules.document import read_document
 from compliance.rules.judging import Judgement, judge
 from compliance.services.obligations import Moves, keep_findings
+from compliance.services.summary import summarise
 from equipment.models import Facility
 from equipment.services.facts import lock_facility
 
@@ -131,15 +131,11 @@ def _keep(
     standing: Standing, facility: Facility, judgement: Judgement, *, version: int, now: datetime
 ) -> Moves:
     moves = keep_findings(facility, judgement.findings, now=now)
-    counts = Counter(finding.standing for finding in judgement.findings)
-    worst = next((word for word in OPEN_WORDS if counts[word]), None)
+    summarise(standing, judgement.findings)
     standing.facts_version = version
     standing.packs_digest = installed_packs().digest
     standing.judged_at = now
     standing.changes_at = judgement.changes_at
-    standing.counts = dict(counts)
-    standing.worst = worst
-    standing.severity = len(OPEN_WORDS) - OPEN_WORDS.index(worst) if worst else 0
     standing.next_due = _next_due(facility, now=now)
     standing.claimed_until = standing.retry_at = None
     standing.last_error = ""

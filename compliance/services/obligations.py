@@ -1,6 +1,6 @@
 """Keeps findings as obligations: writes only what differs, and tells what moved."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
@@ -53,7 +53,7 @@ def keep_findings(facility: Facility, findings: Iterable[Finding], *, now: datet
     """
     before = {_key(row): row for row in Obligation.objects.filter(facility=facility)}
     components = dict(Component.objects.filter(facility=facility).values_list("tag", "pk"))
-    after = {_key(row): row for row in (_row(facility, one, components, now=now) for one in findings)}
+    after = {_key(row): row for row in (row_of(facility, one, components, now=now) for one in findings)}
     _write(before, after)
     keys = [*after, *(key for key in before if key not in after)]
     moves = [Move(before=before.get(key), after=after.get(key)) for key in keys]
@@ -73,10 +73,13 @@ def _write(before: dict[Key, Obligation], after: dict[Key, Obligation]) -> None:
     Obligation.objects.filter(pk__in=[row.pk for key, row in before.items() if key not in after]).delete()
 
 
-def _row(facility: Facility, finding: Finding, components: dict[str, int], *, now: datetime) -> Obligation:
+def row_of(
+    facility: Facility, finding: Finding, components: Mapping[str, int], *, now: datetime | None
+) -> Obligation:
+    """The finding as a row that is not stored yet; `now` None: one that never will be."""
     due = finding.due
     at = due if isinstance(due, datetime) else None
-    return Obligation(
+    row = Obligation(
         facility=facility,
         component_id=components.get(finding.subject),
         rule=finding.rule,
@@ -92,8 +95,10 @@ def _row(facility: Facility, finding: Finding, components: dict[str, int], *, no
         cite=finding.cite,
         verified=finding.verified,
         finding=as_json(finding),
-        changed_at=now,
     )
+    if now is not None:
+        row.changed_at = now
+    return row
 
 
 def late_from(due: date | datetime | None, zone: ZoneInfo) -> datetime | None:
