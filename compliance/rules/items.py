@@ -97,9 +97,10 @@ def plain_fields(row: msgspec.Struct, calendar: LocalCalendar) -> dict[str, obje
     texts = moment_fields(type(row))
     fields = {}
     for name in row.__struct_fields__:
-        value = _plain(getattr(row, name), calendar, is_moment=name in texts)
-        if value is not None and (value != "unknown" or name == "status"):
-            fields[name] = value
+        stated = getattr(row, name)
+        if stated is None or (stated == "unknown" and name != "status"):
+            continue
+        fields[name] = _plain(stated, calendar, is_moment=name in texts)
     return fields
 
 

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from datetime import date, timedelta
+from typing import Any
 
 TODAY = date(2026, 3, 4)
 IN_USE = {"installed_on": "2012-04-01", "brought_into_use_on": "2012-05-01"}
-PER_TANK: tuple[tuple[str, str, str, dict[str, object]], ...] = (
+PER_TANK: tuple[tuple[str, str, str, dict[str, Any]], ...] = (
     (
         "tank",
         "T",
@@ -41,7 +42,7 @@ PER_TANK: tuple[tuple[str, str, str, dict[str, object]], ...] = (
     ("containment_sump", "U", "T", {"used_for_interstitial_monitoring": True, "wall": "single"}),
     ("sensor", "N", "U", {"used_for_release_detection": True}),
 )
-SHARED: tuple[tuple[str, str, dict[str, object]], ...] = (
+SHARED: tuple[tuple[str, str, dict[str, Any]], ...] = (
     ("monitoring_console", "CONSOLE", {}),
     ("cathodic_protection", "RECTIFIER", {"cp_type": "impressed current"}),
     ("dispenser", "DOCK1", {"place": "dock"}),
@@ -50,7 +51,7 @@ SHARED: tuple[tuple[str, str, dict[str, object]], ...] = (
 WALKED = {"areas": ["spill", "release detection", "sumps", "handheld"]}
 DETECTED = {"simulated_leak": True, "leak_rate_gph": 3, "psi": 10, "minutes_to_detect": 20}
 WORKS = {"alarm_ok": True, "configuration_ok": True, "battery_ok": True}
-DONE: tuple[tuple[str, tuple[str, ...], int, int, dict[str, object]], ...] = (
+DONE: tuple[tuple[str, tuple[str, ...], int, int, dict[str, Any]], ...] = (
     ("tank-monitoring-result", ("T1", "T2", "T3", "T4"), 20, 30, {"method": "automatic tank gauging"}),
     ("piping-monitoring-result", ("P1", "P2", "P3", "P4"), 20, 30, {"method": "interstitial monitoring"}),
     ("walkthrough", ("F",), 36, 30, WALKED),
@@ -74,7 +75,7 @@ DONE: tuple[tuple[str, tuple[str, ...], int, int, dict[str, object]], ...] = (
 """Activity, subjects, how many on each, days between them, what was measured; the newest a few days ago."""
 
 
-def marina() -> dict[str, object]:
+def marina() -> dict[str, Any]:
     """The site document. Somebody is late here and there, as everywhere."""
     return {
         "facility": {"id": "F", "jurisdictions": ["us-federal"], "time_zone": "America/New_York"},
@@ -90,7 +91,7 @@ def marina() -> dict[str, object]:
     }
 
 
-def _components() -> Iterator[dict[str, object]]:
+def _components() -> Iterator[dict[str, Any]]:
     for number in range(1, 5):
         for kind, letter, parent, fields in PER_TANK:
             yield {
@@ -104,7 +105,7 @@ def _components() -> Iterator[dict[str, object]]:
         yield {"id": tag, "kind": kind, "parent": "S1", **IN_USE, **fields}
 
 
-def _records() -> Iterator[dict[str, object]]:
+def _records() -> Iterator[dict[str, Any]]:
     for activity, subjects, count, days, measured in DONE:
         for place, subject in enumerate(subjects):
             for step in range(count):
