@@ -21,31 +21,35 @@ TRANSITION_FROM, KEROSENE_FROM, DIESEL_FROM = 770.0, 788.0, 839.0
 LOWEST_DEGF, HIGHEST_DEGF = -58.0, 302.0
 
 
-class _Band(msgspec.Struct, frozen=True):
-    """a = inverse_square/d² + inverse/d + constant, at 60 °F."""
+class Band(msgspec.Struct, frozen=True):
+    """a = inverse_square/d² + inverse/d + constant, per °F at 60 °F; `at` gives the same constants at another base."""
 
     inverse_square: float
     inverse: float
     constant: float = 0.0
 
+    def at(self, base: Base) -> "Band":
+        """Per degree of the base's own scale."""
+        degree = BASES[base][1]
+        return Band(self.inverse_square * degree, self.inverse * degree, self.constant * degree)
 
-_GASOLINE = _Band(192.4571, 0.2438)
-_TRANSITION = _Band(1489.0670, 0.0, -0.0018684)
-_KEROSENE = _Band(330.3010, 0.0)
-_DIESEL = _Band(103.8720, 0.2701)
-_BASES: dict[Base, tuple[float, float]] = {"60 F": (60.0, 1.0), "15 C": (15.0, 1.8)}
+
+GASOLINE = Band(192.4571, 0.2438)
+TRANSITION = Band(1489.0670, 0.0, -0.0018684)
+KEROSENE = Band(330.3010, 0.0)
+DIESEL = Band(103.8720, 0.2701)
+BASES: dict[Base, tuple[float, float]] = {"60 F": (60.0, 1.0), "15 C": (15.0, 1.8)}
 
 
 def expansion(density: float, base: Base) -> float:
     """Thermal expansion at the base temperature, per °F or per °C; density in kg/m³ at that base."""
-    band = _band(density)
-    at_60f = band.inverse_square / density**2 + band.inverse / density + band.constant
-    return at_60f * _BASES[base][1]
+    band = _band(density).at(base)
+    return band.inverse_square / density**2 + band.inverse / density + band.constant
 
 
 def volume_correction(density: float, temperature: float, base: Base) -> float:
     """Factor that turns gallons at `temperature` into gallons at the base, not rounded."""
-    change = expansion(density, base) * (temperature - _BASES[base][0])
+    change = expansion(density, base) * (temperature - BASES[base][0])
     return exp(-change * (1 + 0.8 * change))
 
 
@@ -98,9 +102,9 @@ def temperature_faults(degf: float, pointer: str) -> list[Fault]:
     return [Fault(pointer, detail, "above-maximum" if degf > HIGHEST_DEGF else "below-minimum")]
 
 
-def _band(density: float) -> _Band:
+def _band(density: float) -> Band:
     if density < TRANSITION_FROM:
-        return _GASOLINE
+        return GASOLINE
     if density < KEROSENE_FROM:
-        return _TRANSITION
-    return _KEROSENE if density < DIESEL_FROM else _DIESEL
+        return TRANSITION
+    return KEROSENE if density < DIESEL_FROM else DIESEL
