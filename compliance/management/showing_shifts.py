@@ -102,9 +102,7 @@ def _written(side: Side | None) -> str:
     if side is None:
         return "no rule asks for it"
     if side.standing == "not required":
-        return (
-            f"not required: {side.sentence} [{side.cite}]" if side.cite else f"not required: {side.sentence}"
-        )
+        return f"{side.sentence} [{side.cite}]" if side.cite else side.sentence
     wording = f"wording of {side.version}" if side.version else "first wording"
     due = f", due {side.due.isoformat()}" if side.due else ""
     return f"{side.standing}{due} [{side.cite}; {wording}]"

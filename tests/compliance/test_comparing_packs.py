@@ -130,6 +130,33 @@ def test_people_are_told_in_words(site, changed):
     assert "Facilities compared: 1; with differences: 1. Obligations: 1 appear, 1 vanish, 1 move" in told
 
 
+def test_an_exemption_is_told_with_its_reason(site, changed):
+    """In the copy a bucket with a single wall owes no test."""
+    file = changed / "us_federal" / "containment.toml"
+    rule = 'id = "spill-bucket-tightness-3y"'
+    head, tail = file.read_text().split(rule)
+    exempt = tail.replace("unless = [", 'unless = [{ spill_bucket_wall_type = "single" },', 1)
+    file.write_text(head + rule + exempt)
+
+    told = compare("installed", changed, "--on", "2026-02-28")
+
+    assert "spill-bucket-tightness-3y about SB1 vanishes" in told
+    assert "(spill bucket SB1): not required: an exemption is proven" in told
+
+
+def test_a_letter_about_a_rule_that_is_gone_stops_the_facility_under_the_new_packs(changed, tmp_path):
+    letter = {"rule": "walkthrough-annual-sump", "params": {"interval": "2 years"}, "document": "D1"}
+    paper = {"id": "D1", "type": "agency letter", "issued_on": "2026-01-05"}
+    document = {"facility": {"id": "F1"}, "overrides": [letter], "documents": [paper]}
+    (tmp_path / "site.json").write_text(json.dumps(document))
+    err = StringIO()
+
+    with pytest.raises(SystemExit):
+        compare("installed", changed, "--documents", tmp_path / "site.json", stderr=err)
+
+    assert "site.json under NEW: /overrides/0/rule: no loaded rule has the id" in err.getvalue()
+
+
 def test_nothing_is_written(site, changed):
     compare("installed", changed)
 
