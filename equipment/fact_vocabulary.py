@@ -25,7 +25,7 @@ class FindingType(TextChoices):
 
 
 class SiteEventType(TextChoices):
-    """What happens and starts a duty: 40 CFR 280.22, 280.109, 280.114, and state rows."""
+    """What happens and starts a duty: 40 CFR 280.22, 280.50(a), 280.109, 280.114, and state rows."""
 
     OWNERSHIP = "ownership change"
     OPERATOR = "designated operator change"
@@ -33,6 +33,7 @@ class SiteEventType(TextChoices):
     COVER = "cover cancelled"
     BANKRUPTCY = "owner bankruptcy"
     FLOOD = "flood warning"
+    SIGN = "sign of a release noticed"
 
 
 # Types that rules ask for; any other text is allowed, one that nearly is a listed word is not.

@@ -228,6 +228,7 @@ class Event(Row, kw_only=True):
         "cover cancelled",
         "owner bankruptcy",
         "flood warning",
+        "sign of a release noticed",
     ]
     at: MomentText
     notice_received_on: date | None = None

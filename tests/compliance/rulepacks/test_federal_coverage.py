@@ -14,8 +14,19 @@ from tests.compliance.rulepacks.federal import PACKS, packs
 LIST = tomllib.loads((PACKS / "us_federal_duties.toml").read_text())
 LISTED = LIST["duties"] | LIST["retention"]
 NOT_JUDGED = tomllib.loads((PACKS / "us_federal_not_judged.toml").read_text())["not_judged"]
-OUR_OWN = {"report-suspected-release-inventory", "designate-class-b"}
-"""Second halves of a listed duty: two months of inventory (280.43(a)), the other operator class (280.241(a))."""
+OUR_OWN = {
+    "designate-class-b",
+    "investigate-failed-result",
+    "investigate-noticed-sign",
+    "investigate-suspected-release-inventory",
+    "investigate-unusual-condition",
+    "report-failed-result",
+    "report-noticed-sign",
+    "report-suspected-release-inventory",
+    "report-unusual-condition",
+}
+"""Further halves of a listed duty: what starts the clocks of 280.50 and 280.52 besides an alarm (a result, a condition
+found, a sign noticed, two months of inventory of 280.43(a)); the other operator class (280.241(a))."""
 RULES = [entry.table for entry in packs().rules]
 
 

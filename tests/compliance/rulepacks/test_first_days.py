@@ -18,7 +18,9 @@ FIRST_DAYS = {
         cp-test-after-repair delivery-constant-watch delivery-ullage-check emergency-generator-rd
         fr-alternate-after-cancel fr-certification-current fr-evidence-after-release fr-maintain
         fr-new-tank-certify fr-owner-bankruptcy free-product-report hazsub-interstitial-30d installation-certified
-        inventory-control-monthly investigate-suspected-release lining-inspection manual-gauging-weekly
+        inventory-control-monthly investigate-failed-result investigate-noticed-sign
+        investigate-suspected-release investigate-suspected-release-inventory investigate-unusual-condition
+        report-failed-result report-noticed-sign report-unusual-condition lining-inspection manual-gauging-weekly
         manual-gauging-with-tightness new-ust-notice no-cp-site-analysis overfill-prevention-present
         ownership-change-notice report-suspected-release report-suspected-release-inventory
         retest-tank-or-line-after-repair safe-suction-evidence site-characterisation-report small-spill-cleanup
