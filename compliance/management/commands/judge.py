@@ -2,7 +2,7 @@
 
 import re
 from argparse import ArgumentParser, ArgumentTypeError
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from django.utils import timezone
 from rich.console import Console
 from rich.table import Table
 
+from compliance.management.arguments import moment
 from compliance.rulepacks import installed_packs
 from compliance.rules.document import DocumentError, read_document
 from compliance.rules.findings import STANDINGS, Finding
@@ -26,7 +27,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("files", nargs="+", type=Path, metavar="FILE", help="a site document (JSON)")
-        parser.add_argument("--on", type=_moment, help="a day (to its end) or an instant; default: now")
+        parser.add_argument("--on", type=moment, help="a day (to its end) or an instant; default: now")
         parser.add_argument("--packs", type=lambda text: text.split(","), help="such as us-federal,us-fl")
         parser.add_argument("--look-back", type=_days, default=LOOK_BACK_DAYS, help="such as 12m, 400d or 5y")
         parser.add_argument("--json", action="store_true", help="one line of JSON a file")
@@ -76,15 +77,6 @@ def _table(file: Path, findings: list[Finding]) -> Table:
             found.standing, found.rule, found.subject, due, late, f"{found.cite} [{found.verified}]"
         )
     return table
-
-
-def _moment(text: str) -> date | datetime:
-    try:
-        return datetime.fromisoformat(text) if "T" in text else date.fromisoformat(text)
-    except ValueError:
-        raise ArgumentTypeError(
-            f"{text!r}: a day (2026-02-28) or an instant (2026-02-28T14:00) is expected"
-        ) from None
 
 
 def _days(text: str) -> int:
