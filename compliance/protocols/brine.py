@@ -17,8 +17,9 @@ from equipment.physics.interstice import gallons_of, level_change
 
 Reading = Literal["consistent with temperature", "water coming in", "loss", "cannot tell"]
 
-# Common practice, no source: how sure a drift has to be, and how closely a level has to follow the tide.
-SURE = 0.9995
+# Our own choice, no source: how sure a drift has to be when a series is looked at every day of a year, and how closely
+# a level has to follow the tide.
+SURE = 0.999999
 TIDE_SURE = 0.995
 FEWEST = 8
 STEADY_KELVIN = 0.2
@@ -107,7 +108,7 @@ def _weigh(series: Sequence[Sample], space: Interstice, line: Line) -> Triage:
     needed = student_t.quantile(SURE, line.freedom)
     far = abs(drift) / error if error else float(drift != 0) * needed * 2
     moved = abs(drift) * (series[-1].days - series[0].days)
-    drifts = far > needed and moved > space.reading_step_in
+    drifts = far > needed and moved > band
     explained = abs(observed - expected) <= band
     tide, by_tide = _tide(series, line)
     water = _bottom_water(series)

@@ -7,8 +7,8 @@ from compliance.protocols.criteria import in_force
 from compliance.protocols.delivery import Holding, delivery_fit, required_room, room
 from compliance.protocols.inventory import action_after, allowance, month_check
 from compliance.protocols.ledger import LedgerDay, line_refill, meter_error_percent, reconcile
-from compliance.protocols.manual_gauging import month_mean
-from compliance.protocols.readings import exact
+from compliance.protocols.manual_gauging import month_mean, weekly_change
+from compliance.protocols.readings import Readings, exact
 from equipment.physics.charts import Chart, Row, chart_volume
 from equipment.physics.tank import Tank, capacity
 from tests.compliance.protocols.worked import CALIFORNIA, EXAMPLES, FEDERAL, NUMBERS, Answers, Example, judged
@@ -127,7 +127,7 @@ def four_weeks(example: Example) -> Answers:
     for (first, second), (third, fourth) in zip(example["start_pairs"], example["end_pairs"], strict=True):
         readings = {"start_first_gal": first, "start_second_gal": second}
         readings |= {"end_first_gal": third, "end_second_gal": fourth}
-        weeks.append((readings, (first + second - third - fourth) / 2))
+        weeks.append((readings, float(weekly_change(Readings(readings), None) or 0)))
     mean = month_mean([exact(change) for _, change in weeks])
     found = [
         judged(
