@@ -11,7 +11,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 import msgspec
 
 from compliance.protocols.criteria import DeliveryRule
-from compliance.protocols.readings import exact
+from compliance.protocols.readings import exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import compares
 from equipment.faults import Fault
@@ -123,6 +123,6 @@ def _largest(rule: DeliveryRule, space: Decimal) -> Decimal:
 def _reason(need: Need, load_gal: float, space: Decimal) -> str:
     word = "more than" if need.rule.comparison == ">" else "at least"
     return (
-        f"A load of {load_gal:g} gal needs {word} {need.required_gal:g} gal of room; there are {space:f} gal. "
+        f"A load of {load_gal:g} gal needs {word} {need.required_gal:g} gal of room; there are {shown(space)} gal. "
         f"Order {need.largest_order_gal:g} gal at most ({need.rule.cite})."
     )

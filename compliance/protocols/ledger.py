@@ -15,7 +15,7 @@ from typing import Literal
 
 import msgspec
 
-from compliance.protocols.readings import exact
+from compliance.protocols.readings import exact, shown
 from equipment.faults import Fault
 from equipment.physics.units import CUBIC_INCHES_A_GALLON
 
@@ -110,7 +110,7 @@ def _basis_faults(opening_gal: float, days: Sequence[LedgerDay], basis: Basis) -
             yield Fault(
                 f"/days/{number}/opening_gal",
                 f"opens with {day.opening_gal:g} gal, but on the {basis} basis the day before closed with "
-                f"{expected} gal; keep to one basis",
+                f"{shown(expected)} gal; keep to one basis",
                 "mixed-basis",
             )
         expected = exact(done.book_gal if basis == "book" else day.closing_gal)

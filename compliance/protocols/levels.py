@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Literal
 
-from compliance.protocols.readings import Readings
+from compliance.protocols.readings import Readings, shown
 
 
 def level_fall(readings: Readings) -> Decimal | None:
@@ -21,7 +21,7 @@ def read_twice(readings: Readings) -> list[str]:
     if start is None or end is None or change is None or start - end == change:
         return []
     return [
-        f"The stated change of {change} in is not the difference of the levels, {start - end} in; "
+        f"The stated change of {shown(change)} in is not the difference of the levels, {shown(start - end)} in; "
         "the larger counts. Correct the record."
     ]
 

@@ -10,7 +10,7 @@ import msgspec
 
 from compliance.protocols.leak_rates import probability_checks, rate_checks
 from compliance.protocols.line_leak_detector import ML_A_GALLON
-from compliance.protocols.readings import Readings, exact
+from compliance.protocols.readings import Readings, exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Check, Verdict, check, conclude, stated
 
@@ -99,5 +99,5 @@ def _what_it_is(readings: Readings, setting: Setting) -> list[str]:
     if found is None or found <= exact(leak.value):
         return []
     return [
-        f"It looks for {found} gal/h; only a test for {leak.value:g} gal/h replaces the line tightness test."
+        f"It looks for {shown(found)} gal/h; only a test for {leak.value:g} gal/h replaces the line tightness test."
     ]

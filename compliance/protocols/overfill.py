@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import msgspec
 
-from compliance.protocols.readings import Readings, exact
+from compliance.protocols.readings import Readings, exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Check, Verdict, check, conclude, stated, yes
 from equipment.physics.charts import OffTheChart, chart_volume
@@ -143,7 +143,7 @@ def _notes(readings: Readings, setting: Setting, kind: str) -> list[str]:
     notes = []
     if height is not None and written is not None and height != written:
         notes.append(
-            f"The measured parts put the device at {height} in, the record says {written} in; check both."
+            f"The measured parts put the device at {shown(height)} in, the record says {shown(written)} in; check both."
         )
     if kind == RESTRICTOR and setting.numbers.has("overfill-restrict-alarm-minutes"):
         rule = setting.numbers.number("overfill-restrict-alarm-minutes")

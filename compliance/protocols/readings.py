@@ -14,6 +14,11 @@ def exact(value: float) -> Decimal:
     return Decimal(repr(float(value)))
 
 
+def shown(value: Decimal) -> str:
+    """For a sentence: no zeros that nobody wrote, no exponent."""
+    return format(value.normalize(), "f")
+
+
 class Readings:
     """Measurements by the catalogue's names. A value that is absent, null or of another type counts as not stated."""
 

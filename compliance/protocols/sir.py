@@ -6,7 +6,7 @@ figure, 150 gal in 30 days, is not the same rate and is never converted into it.
 """
 
 from compliance.protocols.leak_rates import rate_checks
-from compliance.protocols.readings import Readings
+from compliance.protocols.readings import Readings, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Verdict, check, conclude
 
@@ -40,4 +40,6 @@ def _notes(readings: Readings) -> list[str]:
     days = readings.number("data_days")
     if days is None or days >= USUAL_DAYS:
         return []
-    return [f"{days} days of data stand behind it; {USUAL_DAYS} are usual (common practice, no source)."]
+    return [
+        f"{shown(days)} days of data stand behind it; {USUAL_DAYS} are usual (common practice, no source)."
+    ]

@@ -1,0 +1,152 @@
+"""Line leak detectors (40 CFR 280.44(a); RP 1200 C-9), tightness (280.43(c), 280.44(b)) and wells (280.43(f))."""
+
+import pytest
+
+from tests.compliance.protocols.answers_tests import SOUND_DETECTOR
+from tests.compliance.protocols.worked import judged
+
+DETECTOR = "line-leak-detector-test"
+LINE = {"leak_rate_gph": 0.004, "threshold_gph": 0.05, "test_psi": 45, "operating_psi": 30}
+TANK = {"leak_rate_gph": 0.012, "threshold_gph": 0.05}
+WELL = {"method": "groundwater monitoring", "free_product_in": 0, "depth_to_water_ft": 12}
+
+
+def test_a_leak_set_at_another_pressure_is_carried_to_ten_psi():
+    """3 gal/h at 10 psi is 4.243 at 20 psi (EPA compendium, question 3)."""
+    equal = judged(DETECTOR, **SOUND_DETECTOR | {"leak_rate_gph": 4.242, "psi": 20})
+    larger = judged(DETECTOR, **SOUND_DETECTOR | {"leak_rate_gph": 4.244, "psi": 20})
+
+    assert (equal.outcome, larger.outcome) == ("pass", "inconclusive")
+
+
+@pytest.mark.parametrize(("ml", "outcome"), [(189, "pass"), (190, "inconclusive"), (250, "inconclusive")])
+def test_189_ml_in_a_minute_is_the_leak_and_more_proves_nothing(ml, outcome):
+    """RP 1200 section 9.1, by a summary; 3 gal/h is 189.27 mL a minute."""
+    assert judged(DETECTOR, **SOUND_DETECTOR | {"leak_ml": ml, "leak_collected_s": 60}).outcome == outcome
+
+
+def test_a_detector_that_does_not_answer_fails():
+    found = judged(DETECTOR, **SOUND_DETECTOR | {"response": "none"})
+
+    assert found.outcome == "fail"
+    assert found.criterion is not None
+    assert found.criterion.id == "detector-answers"
+
+
+def test_missing_a_leak_that_is_too_small_proves_nothing():
+    found = judged(DETECTOR, **SOUND_DETECTOR | {"leak_rate_gph": 2, "response": "none"})
+
+    assert found.outcome == "inconclusive"
+    assert "smaller" in found.notes[0]
+
+
+def test_finding_a_leak_that_is_too_small_passes():
+    assert judged(DETECTOR, **SOUND_DETECTOR | {"leak_rate_gph": 2}).outcome == "pass"
+
+
+def test_the_units_own_test_key_makes_no_leak():
+    assert judged(DETECTOR, **SOUND_DETECTOR | {"simulated_leak": False}).outcome == "inconclusive"
+
+
+def test_a_leak_without_its_pressure_is_incomplete():
+    found = judged(DETECTOR, **SOUND_DETECTOR | {"psi": None})
+
+    assert (found.outcome, found.missing) == ("incomplete", ("psi",))
+
+
+def test_an_electronic_detector_answers_by_alarm_or_shutdown_within_the_hour():
+    electronic = {"leak_rate_gph": 3, "psi": 10, "alarm_ok": True, "shutdown_ok": False}
+
+    found = [judged(DETECTOR, **electronic, minutes_to_detect=each).outcome for each in (60, 60.5)]
+
+    assert found == ["pass", "fail"]
+    assert judged(DETECTOR, **electronic | {"alarm_ok": False}, minutes_to_detect=5).outcome == "fail"
+
+
+def test_a_line_is_tested_at_one_and_a_half_times_its_pressure():
+    assert judged("line-tightness-test", **LINE).outcome == "pass"
+    assert judged("line-tightness-test", **LINE | {"test_psi": 44}).outcome == "inconclusive"
+    assert judged("line-tightness-test", **LINE | {"test_psi": None}).missing == ("pressure_ratio",)
+
+
+def test_a_lines_rate_is_taken_from_the_volume_that_held_the_pressure():
+    """3.1545 mL a minute is 0.05 gal/h."""
+    readings = [{"minutes": 0, "psi": 45}, {"minutes": 60, "psi": 45, "added_ml": 189.3}]
+
+    found = judged("line-tightness-test", **LINE | {"leak_rate_gph": None, "readings": readings})
+
+    assert found.measured == pytest.approx(0.05, abs=1e-4)
+    assert found.outcome == "fail"
+
+
+def test_a_rate_that_reaches_the_leak_to_be_found_fails_without_a_threshold():
+    found = judged("line-tightness-test", **LINE | {"threshold_gph": None, "leak_rate_gph": 0.1})
+    small = judged("line-tightness-test", **LINE | {"threshold_gph": None})
+
+    assert found.outcome == "fail"
+    assert (small.outcome, small.missing) == ("incomplete", ("threshold_gph",))
+
+
+def test_a_threshold_as_high_as_the_leak_to_be_found_proves_nothing():
+    assert judged("tank-tightness-test", **TANK | {"threshold_gph": 0.1}).outcome == "inconclusive"
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"detectable_leak_gph": 0.2}, {"detection_probability_pct": 94}, {"false_alarm_pct": 6}],
+    ids=str,
+)
+def test_a_method_that_is_not_shown_to_find_the_leak_proves_nothing(change):
+    assert judged("tank-tightness-test", **TANK | change).outcome == "inconclusive"
+
+
+def test_ground_water_over_the_bottom_asks_for_pressure_there():
+    under = judged("tank-tightness-test", **TANK, groundwater_above_bottom_in=-14)
+    over = judged("tank-tightness-test", **TANK, groundwater_above_bottom_in=20)
+    pressed = judged("tank-tightness-test", **TANK, groundwater_above_bottom_in=20, bottom_pressure_psi=1)
+
+    assert (under.outcome, over.outcome, pressed.outcome) == ("pass", "incomplete", "pass")
+    assert over.missing == ("bottom_pressure_psi",)
+
+
+def test_a_gauge_looks_for_a_fifth_of_a_gallon():
+    gauge = {"method": "automatic tank gauging", "leak_rate_gph": 0.09}
+
+    assert judged("tank-monitoring-result", **gauge, threshold_gph=0.1).outcome == "pass"
+    assert judged("tank-monitoring-result", **gauge, threshold_gph=0.2).outcome == "inconclusive"
+
+
+def test_an_electronic_test_for_three_gallons_is_judged_by_its_own_leak_and_said_to_be_no_line_test():
+    found = judged("electronic-line-test", detectable_leak_gph=3, leak_rate_gph=0.5, threshold_gph=1.5)
+
+    assert found.outcome == "pass"
+    assert "only a test for 0.1" in found.notes[0]
+
+
+def test_an_electronic_test_at_lower_pressure_is_carried_to_one_and_a_half_times():
+    """0.1 gal/h at operating pressure is 0.122 at 1.5 times it; 0.08 there is 0.098."""
+    numbers = {"leak_rate_gph": 0.01, "threshold_gph": 0.04, "pressure_ratio": 1}
+
+    assert judged("electronic-line-test", detectable_leak_gph=0.1, **numbers).outcome == "inconclusive"
+    assert judged("electronic-line-test", detectable_leak_gph=0.08, **numbers).outcome == "pass"
+
+
+def test_an_eighth_of_an_inch_of_product_in_a_well_fails():
+    assert judged("tank-monitoring-result", **WELL).outcome == "pass"
+    assert judged("piping-monitoring-result", **WELL | {"free_product_in": 0.125}).outcome == "fail"
+
+
+def test_a_well_with_a_water_table_under_twenty_feet_proves_nothing():
+    assert judged("tank-monitoring-result", **WELL | {"depth_to_water_ft": 20}).outcome == "pass"
+    assert judged("tank-monitoring-result", **WELL | {"depth_to_water_ft": 20.1}).outcome == "inconclusive"
+
+
+def test_a_short_run_of_data_is_noted():
+    numbers = {"leak_rate_gph": 0.01, "threshold_gph": 0.09, "minimum_detectable_gph": 0.18}
+
+    found = judged(
+        "piping-monitoring-result", method="statistical inventory reconciliation", data_days=20, **numbers
+    )
+
+    assert found.outcome == "pass"
+    assert found.notes == ("20 days of data stand behind it; 30 are usual (common practice, no source).",)
