@@ -11,7 +11,7 @@ from compliance.rules.kinds import PLACE_KINDS
 from compliance.rules.moments import Quantity, parse_quantity
 from compliance.rules.pack import Election, Retention, Rule, Source, Version
 from compliance.rules.parameters import Parameters
-from compliance.rules.record_index import activities_of, union
+from compliance.rules.record_index import union, values_of
 from compliance.rules.schedule import Monthly, Rolling, Schedule, ScheduleTable, parse_schedule
 from compliance.rules.tables import (
     OverrideTable,
@@ -225,7 +225,8 @@ def compile_rule(
         party=table.party,
         task=table.task or table.title,
         versions=compiled,
-        activities=union([activities_of(version.applies) for version in compiled if not version.off]),
+        activities=union([values_of(version.applies, "activity") for version in compiled if not version.off]),
+        outcomes=union([values_of(version.applies, "outcome") for version in compiled if not version.off]),
         elections=elections,
     )
 

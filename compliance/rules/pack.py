@@ -78,7 +78,7 @@ class Version:
 class Rule:
     """A duty: its wordings in order of their first day, and the activities that its subjects can have.
 
-    `activities` is the index for rules about records: None if the rule may concern a record of any activity.
+    `activities` and `outcomes` are the index for rules about records: None if a record of any may be concerned.
     `elections`: group -> the choice that counts where nothing is stated.
     """
 
@@ -90,6 +90,7 @@ class Rule:
     task: str
     versions: tuple[Version, ...]
     activities: frozenset[str] | None
+    outcomes: frozenset[str] | None
     elections: Mapping[str, str]
 
     def on(self, day: date) -> Version | None:

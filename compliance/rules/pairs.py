@@ -113,9 +113,19 @@ def pairs_of(
     for rule in packs.for_packs(names):
         if all(version.retention is not None for version in rule.versions):
             continue
+        calendar = calendars.get(rule.pack, facts.calendar)
         for item in subjects_of(rule, facts):
-            calendar = calendars.get(rule.pack, facts.calendar)
-            yield Pair(decisions.rule_for(rule, item), item, facts, calendar, look_back, everything)
+            decided = decisions.rule_for(rule, item)
+            if everything or decided is not rule or not _is_of_no_concern(rule, item):
+                yield Pair(decided, item, facts, calendar, look_back, everything)
+
+
+def _is_of_no_concern(rule: Rule, item: Item) -> bool:
+    """A record whose outcome no wording asks for: the rule does not apply to it, now or later."""
+    if rule.outcomes is None or item.kind != "record" or "outcome" in item.history:
+        return False
+    outcome = item.fields.get("outcome")
+    return outcome is not None and outcome not in rule.outcomes
 
 
 def subjects_of(rule: Rule, facts: Facts) -> Iterator[Item]:

@@ -1,20 +1,26 @@
-"""Which activities a condition about records can be true for: the index of rules whose subject is a record."""
+"""Which activities, and which outcomes, a condition about records can be true for.
+
+The index of rules whose subject is a record: a site has hundreds of records, and a rule is about a handful of them.
+"""
 
 from compliance.rules.conditions import AllOf, AnyOf, Condition, Test
 from compliance.rules.expressions import Literal
 
 
-def activities_of(condition: Condition | None) -> frozenset[str] | None:
-    """The activities outside which the condition cannot be true; None if it does not say."""
+def values_of(condition: Condition | None, field: str) -> frozenset[str] | None:
+    """The values of the record's field with which alone the condition can be true; None if it does not say.
+
+    With any other stated value it is false, never unknown.
+    """
     match condition:
-        case Test(path=("activity",), lookup="exact" | "in", right=Literal(constant=named)):
-            slugs = named if isinstance(named, tuple) else (named,)
-            return frozenset(str(slug) for slug in slugs)
+        case Test(path=(name,), lookup="exact" | "in", right=Literal(constant=named)) if name == field:
+            values = named if isinstance(named, tuple) else (named,)
+            return frozenset(str(value) for value in values)
         case AllOf(parts=parts):
-            said = [found for part in parts if (found := activities_of(part)) is not None]
+            said = [found for part in parts if (found := values_of(part, field)) is not None]
             return frozenset.intersection(*said) if said else None
         case AnyOf(parts=parts):
-            return union([activities_of(part) for part in parts])
+            return union([values_of(part, field) for part in parts])
         case _:
             return None
 

@@ -105,7 +105,7 @@ def main(seconds: float) -> None:
     looked_at = len(findings_at(document, packs, at=TODAY, include_not_required=True))
     print(
         f"4 tanks, 32 components, 316 records; {len(packs.rules)} rules; "
-        f"{applicable} applicable pairs of {looked_at} that the engine looks at"
+        f"{applicable} applicable pairs of {looked_at} by kind and activity"
     )
     slow = [
         ahead

@@ -75,6 +75,15 @@ DONE: tuple[tuple[str, tuple[str, ...], int, int, dict[str, Any]], ...] = (
 """Activity, subjects, how many on each, days between them, what was measured; the newest a few days ago."""
 
 
+OUTCOMES: dict[str, str | None] = {
+    "tank-monitoring-result-T2-5": "fail",
+    "tank-monitoring-result-T3-7": "inconclusive",
+    "tank-monitoring-result-T3-8": "inconclusive",
+    "piping-monitoring-result-P1-3": None,
+}
+"""What did not pass."""
+
+
 def marina() -> dict[str, Any]:
     """The site document. Somebody is late here and there, as everywhere."""
     return {
@@ -109,12 +118,13 @@ def _records() -> Iterator[dict[str, Any]]:
     for activity, subjects, count, days, measured in DONE:
         for place, subject in enumerate(subjects):
             for step in range(count):
+                identity = f"{activity}-{subject}-{step}"
                 on = TODAY - timedelta(days=3 + 2 * place + step * days)
                 yield {
-                    "id": f"{activity}-{subject}-{step}",
+                    "id": identity,
                     "activity": activity,
                     "subject": subject,
                     "performed_at": on.isoformat(),
-                    "outcome": "pass",
+                    "outcome": OUTCOMES.get(identity, "pass"),
                     "measurements": dict(measured),
                 }

@@ -28,6 +28,32 @@ def judged(packs, raw, at=date(2026, 1, 15), **more):
     return judge(read_document(raw), packs, at=at, **more)
 
 
+ABOUT_FAILS = RETEST.replace('{ activity = "repair" }', '{ activity = "repair", outcome = "fail" }')
+
+
+@pytest.mark.parametrize(
+    ("outcome", "standing"), [("fail", "due soon"), (None, "cannot decide"), ("pass", "not required")]
+)
+def test_a_rule_about_one_outcome_asks_nothing_of_another_but_asks_for_an_unstated_one(
+    packs, outcome, standing
+):
+    failed = site(REPAIR | {"outcome": outcome})
+
+    found = judged(packs('pack = "us-federal"\n' + ABOUT_FAILS), failed).findings
+
+    assert [one.standing for one in found] == ([] if standing == "not required" else [standing])
+
+
+def test_an_outcome_that_changes_later_is_not_taken_for_what_it_was(packs):
+    corrected = site(
+        REPAIR | {"outcome": "pass"}, changes=[{"of": "R", "on": "2026-01-20", "outcome": "fail"}]
+    )
+    federal = packs('pack = "us-federal"\n' + ABOUT_FAILS)
+
+    assert judged(federal, corrected).changes_at == datetime(2026, 1, 20, 5, tzinfo=UTC)
+    assert [one.standing for one in judged(federal, corrected, at=date(2026, 1, 20)).findings] == ["due soon"]
+
+
 def test_a_facility_without_jurisdictions_is_under_the_federal_pack(packs):
     federal = packs('pack = "us-federal"\n' + RETEST)
 
