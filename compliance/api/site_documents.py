@@ -17,7 +17,7 @@ from compliance.gather import site_documents
 from compliance.rulepacks import installed_packs
 from compliance.rules.document import DocumentError, read_document
 from compliance.rules.judging import LOOK_BACK_DAYS, judge
-from compliance.rules.look_back import days_back
+from compliance.rules.look_back import days_back, local_day
 from equipment import activities
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
@@ -133,11 +133,12 @@ class Judgements(ScopedView):
 def _judged(
     asked: dict[str, Any], moment: date | datetime, *, known_at: date | datetime | None
 ) -> dict[str, Any]:
-    day = moment.date() if isinstance(moment, datetime) else moment
     look_back = asked.get("look_back")
     try:
+        document = read_document(asked["document"], activities=activities.slugs())
+        day = local_day(document, moment)
         judgement = judge(
-            read_document(asked["document"], activities=activities.slugs()),
+            document,
             installed_packs(),
             at=moment,
             known_at=known_at,

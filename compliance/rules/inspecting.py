@@ -8,7 +8,8 @@ import msgspec
 from compliance.rules.document_rows import Document
 from compliance.rules.findings import STANDINGS, Finding
 from compliance.rules.history import Late, late_history
-from compliance.rules.judging import judge
+from compliance.rules.judging import findings_at
+from compliance.rules.look_back import local_day
 from compliance.rules.packset import PackSet
 from compliance.rules.retention import KEEP, RetentionAnswer, retention
 
@@ -49,10 +50,9 @@ def inspect(
 
     Raises `DocumentError` as judging does.
     """
-    judgement = judge(then, packs, at=on, look_back_days=look_back_days, jurisdictions=jurisdictions)
-    findings = sorted(judgement.findings, key=lambda one: STANDINGS.index(one.standing))
-    day = on.date() if isinstance(on, datetime) else on
-    since = day - timedelta(days=look_back_days)
+    found = findings_at(then, packs, at=on, look_back_days=look_back_days, jurisdictions=jurisdictions)
+    findings = sorted(found, key=lambda one: STANDINGS.index(one.standing))
+    since = local_day(then, on) - timedelta(days=look_back_days)
     late = late_history(then, packs, since=since, until=on, jurisdictions=jurisdictions)
     wanted = [one for one in retention(today, packs, on, jurisdictions=jurisdictions) if one.standing == KEEP]
     return Inspection(

@@ -1,9 +1,12 @@
 """How far back somebody looks: "12m" before a day, as days."""
 
 import re
-from datetime import date
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
-from compliance.rules.moments import plus_months
+from compliance.rules.document_rows import Document
+from compliance.rules.judging import judged_instant
+from compliance.rules.moments import LocalCalendar, plus_months
 
 _LOOK_BACK = re.compile(r"(\d{1,4})([dmy])")
 MOST_DAYS = 60 * 366
@@ -23,3 +26,9 @@ def days_back(text: str, day: date) -> int:
     if amount > MOST_DAYS or months * 30 > MOST_DAYS:
         raise ValueError(f"{text!r}: looks back too far; 60y is the most")
     return amount if unit == "d" else (day - plus_months(day, -months)).days
+
+
+def local_day(document: Document, moment: date | datetime) -> date:
+    """The day of a judged moment at the facility."""
+    calendar = LocalCalendar(ZoneInfo(document.facility.time_zone or "UTC"))
+    return calendar.day(judged_instant(moment, calendar))
