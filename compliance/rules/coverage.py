@@ -90,6 +90,8 @@ def _open_slugs(
     path: Path, reasons_path: Path, listed: DutyList, reasons: Reasons, rules: Collection[str]
 ) -> Iterator[PackFault]:
     explained = {row.id for row in reasons.not_judged}
+    for slug in listed.duties.keys() & listed.retention.keys():
+        yield PackFault(path.name, _line(path, f"{slug} ="), slug, "stands in both lists; keep one")
     for slug in listed.slugs:
         if slug not in rules and slug not in explained:
             detail = (

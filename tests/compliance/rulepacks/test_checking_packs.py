@@ -116,6 +116,15 @@ def test_a_list_that_cannot_be_read_is_refused(copy, file, old, new, words):
     assert any(fault.startswith(f"{file}:") and words in fault for fault in refusal(copy))
 
 
+def test_a_slug_in_both_lists_is_refused(copy):
+    line = edit(copy / LIST, "[retention]\n", '[retention]\nclosure-notice = "VT"\n') + 1
+
+    [fault] = refusal(copy)
+
+    assert re.match(rf"{LIST}:\d+: closure-notice: stands in both lists; keep one", fault)
+    assert int(fault.split(":")[1]) < line
+
+
 def test_a_folder_that_is_not_there_is_named(tmp_path):
     assert refusal(tmp_path / "nowhere") == [
         f"{tmp_path}/nowhere is no folder; name one that holds pack folders"
