@@ -1,12 +1,19 @@
 """Background jobs; each only says "drain"."""
 
+from datetime import timedelta
+
 from celery import shared_task
 from django.utils import timezone
 
 from compliance.services import assess
 
+# One worker may be all there is: after this time mail gets its turn, and judging goes on behind it.
+AT_MOST = timedelta(seconds=20)
+
 
 @shared_task
 def assess_stale() -> None:
-    """Judge whatever is stale. Woken after commit and each minute anyway."""
-    assess.drain(clock=timezone.now)
+    """Judge whatever is stale. Woken after each request that stated something, and each minute anyway."""
+    assess.drain(clock=timezone.now, at_most=AT_MOST)
+    if not assess.is_drained(now=timezone.now()):
+        assess_stale.apply_async(retry=False)

@@ -125,7 +125,7 @@ STANDING: dict[str, Any] = {
     "facility_state": "WI",
     "worst": "overdue",
     "counts": {"overdue": 5, "due soon": 1, "met": 17},
-    "next_due": "2026-03-12T06:00:00Z",
+    "next_late_from": "2026-03-12T06:00:00Z",
     "judged_at": "2026-02-27T21:40:12Z",
     "fresh": True,
     "last_error": "",

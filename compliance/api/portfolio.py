@@ -1,8 +1,8 @@
 """The portfolio: one row a facility, worst first."""
 
+from datetime import datetime
 from typing import Any, ClassVar
 
-from django.http import Http404
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.generics import GenericAPIView
@@ -13,12 +13,24 @@ from compliance.api.as_of import AsOfQuery, as_of_asked
 from compliance.api.examples import STANDING, example
 from compliance.models import Standing, StandingWord
 from compliance.queries import portfolio_of
+from compliance.rulepacks import installed_packs
 from compliance.services.as_of import AsOf, on_file, standings_as_of
+from compliance.services.assess import open_standings
 from equipment.api.paging import NewestFirst, OldestFirst
 from equipment.api.query_strings import PagedQuery, checked_query
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
 from equipment.tenancy import Right
+
+
+def is_fresh(standing: Standing, *, now: datetime) -> bool:
+    """Whether a judgement now would have to say the same."""
+    changes_at = standing.changes_at
+    return (
+        standing.facts_version == standing.facility.facts_version
+        and standing.packs_digest == installed_packs().digest
+        and (changes_at is None or changes_at > now)
+    )
 
 
 class StandingOut(serializers.Serializer[Any]):
@@ -31,25 +43,22 @@ class StandingOut(serializers.Serializer[Any]):
     facility_state = serializers.CharField(source="facility.facility_state", allow_null=True)
     worst = serializers.ChoiceField(StandingWord.choices, allow_null=True)
     counts = serializers.DictField(child=serializers.IntegerField())
-    next_due = serializers.DateTimeField(
-        allow_null=True, help_text="when the next open obligation becomes late"
+    next_late_from = serializers.DateTimeField(
+        allow_null=True, help_text="when the next obligation would become late"
     )
     judged_at = serializers.DateTimeField(allow_null=True)
     fresh = serializers.SerializerMethodField()
     last_error = serializers.CharField(help_text="why it could not be judged; empty when it could")
 
     def get_fresh(self, standing: Standing) -> bool:
-        """False while facts have arrived that were not judged yet, or the judgement is past its moment."""
-        changes_at = standing.changes_at
-        return standing.facts_version == standing.facility.facts_version and (
-            changes_at is None or changes_at > self.context["now"]
-        )
+        """False while facts or rules have arrived that were not judged yet, or the judgement is past its moment."""
+        return is_fresh(standing, now=self.context["now"])
 
 
 class WorstFirst(NewestFirst):
-    """Ordered by the severity of the worst open obligation, then by facility."""
+    """What could not be judged first, then by the worst open obligation, then by facility."""
 
-    ordering = ("-severity", "facility_id")
+    ordering = "-rank"
 
 
 class FewAtATime(OldestFirst):
@@ -87,6 +96,7 @@ class Portfolio(ScopedView, GenericAPIView[Standing]):
         as_of = as_of_asked(checked_query(PortfolioQuery, request))
         if as_of is not None:
             return self.worked_out(as_of)
+        open_standings(self.facilities())
         page = self.paginate_queryset(portfolio_of(self.facilities()))
         return self.get_paginated_response(StandingOut(page, many=True, context={"now": self.now}).data)
 
@@ -113,8 +123,7 @@ class OneStanding(ScopedView):
     )
     def get(self, request: Request, facility_id: int) -> Response:
         """The facility's standing."""
-        self.facility_or_404(facility_id)
-        row = portfolio_of(self.facilities()).filter(pk=facility_id).first()
-        if row is None:
-            raise Http404
+        facility = self.facility_or_404(facility_id)
+        open_standings(self.facilities().filter(pk=facility.pk))
+        row = portfolio_of(self.facilities()).get(pk=facility.pk)
         return Response(StandingOut(row, context={"now": self.now}).data)

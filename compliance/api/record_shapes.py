@@ -1,10 +1,12 @@
 """Shapes of a posted visit and of records as answered."""
 
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from rest_framework import serializers
 
 from compliance.models import Obligation
+from compliance.services.obligations import Moves
 from equipment.api.fields import MomentField
 from equipment.api.serializers import StrictSerializer
 from equipment.models import Record
@@ -149,15 +151,35 @@ class MoveOut(serializers.Serializer[Any]):
     verified = serializers.CharField(source="either.verified")
 
 
-class VisitOut(serializers.Serializer[Any]):
+class MovedOut(serializers.Serializer[Any]):
+    """What a change of the facts moved."""
+
+    moved = MoveOut(
+        many=True, allow_null=True, help_text="null: on file, but the facility could not be judged"
+    )
+    remark = serializers.CharField(allow_null=True, help_text="what to do where moved is null")
+
+
+class VisitOut(MovedOut):
     """What a visit left on file, and what it moved."""
 
     records = RecordOut(many=True)
     repeated = serializers.IntegerField(help_text="how many were on file already, by their external_id")
-    moved = MoveOut(many=True)
+
+
+NOT_JUDGED = (
+    "On file. The facility could not be judged; GET .../standing says why. "
+    "It is judged again by itself once that is mended."
+)
+
+
+def moved_fields(moves: Moves | None) -> dict[str, Any]:
+    """Moves with the remark that goes with their absence."""
+    return {"moved": moves, "remark": NOT_JUDGED if moves is None else None}
 
 
 def due_text(obligation: Obligation) -> str | None:
-    """The due day or instant in ISO 8601; None where it cannot be computed."""
-    due = obligation.due_at or obligation.due_on
-    return due.isoformat() if due else None
+    """The due day, or the instant in the facility's zone, in ISO 8601; None where it cannot be computed."""
+    if obligation.due_at is not None:
+        return obligation.due_at.astimezone(ZoneInfo(obligation.facility.time_zone)).isoformat()
+    return obligation.due_on.isoformat() if obligation.due_on else None

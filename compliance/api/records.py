@@ -12,7 +12,7 @@ from rest_framework.response import Response
 
 from compliance.api import activity_schemas  # noqa: F401 - registers the one-of by activity
 from compliance.api.examples import RECORD, example
-from compliance.api.record_shapes import MoveOut, RecordOut, VisitIn, VisitOut
+from compliance.api.record_shapes import MovedOut, RecordOut, VisitIn, VisitOut, moved_fields
 from compliance.services import submissions
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import key_of, respond_once
@@ -100,7 +100,8 @@ class FacilityRecords(ScopedView, GenericAPIView[Record]):
             )
             rows = records_with_all().in_bulk([record.pk for record in done.visit.records])
             ordered = [rows[record.pk] for record in done.visit.records]
-            body = VisitOut({"records": ordered, "repeated": done.visit.repeated, "moved": done.moves}).data
+            shown = {"records": ordered, "repeated": done.visit.repeated} | moved_fields(done.moves)
+            body = VisitOut(shown).data
             return Answer(status=201 if done.visit.repeated < len(ordered) else 200, body=body)
 
         body = msgspec.json.encode(request.data, order="deterministic")
@@ -154,7 +155,7 @@ class RecordWithdrawal(_RecordView):
         description="It stays readable and no longer counts. Only the organisation that sent it may withdraw it, or "
         "the facility's operator.",
         request=WithdrawalIn,
-        responses={200: MoveOut(many=True), **body_problems(403, 404, 409)},
+        responses={200: MovedOut, **body_problems(403, 404, 409)},
         examples=[
             OpenApiExample("Wrong tank", value={"reason": "entered for the wrong tank"}, request_only=True)
         ],
@@ -172,4 +173,4 @@ class RecordWithdrawal(_RecordView):
             organisation=organisation,
             now=self.now,
         )
-        return Response(MoveOut(moves, many=True).data)
+        return Response(MovedOut(moved_fields(moves)).data)

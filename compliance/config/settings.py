@@ -53,6 +53,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "compliance.waking.WakeJudging",
 ]
 
 ROOT_URLCONF = "compliance.config.urls"
@@ -167,6 +168,13 @@ SECURE_HSTS_SECONDS = 31_536_000 if _over_tls else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _over_tls
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = _over_tls
 X_FRAME_OPTIONS = "DENY"
+
+# --- rules: the packs that a facility may name; a folder each (tests/guards compares with what is loaded) ----------
+JURISDICTIONS = sorted(
+    folder.name.replace("_", "-")
+    for folder in (ROOT / "compliance" / "rulepacks").iterdir()
+    if any(folder.glob("*.toml"))
+)
 
 # --- API ---------------------------------------------------------------------------------------------------
 REST_FRAMEWORK = {

@@ -1,7 +1,8 @@
 """Every address of the service."""
 
 from django.urls import URLPattern, URLResolver, include, path
-from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+from drf_spectacular.renderers import OpenApiJsonRenderer, OpenApiJsonRenderer2
+from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerView
 
 from compliance.api.health import HealthCheck
 
@@ -11,7 +12,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("api/v1/", include("compliance.api.urls")),
     path(
         "api/v1/openapi.json",
-        SpectacularAPIView.as_view(permission_classes=[], authentication_classes=[]),
+        SpectacularJSONAPIView.as_view(
+            permission_classes=[],
+            authentication_classes=[],
+            # application/json first: it is what the address promises.
+            renderer_classes=[OpenApiJsonRenderer2, OpenApiJsonRenderer],
+        ),
         name="openapi",
     ),
     path(

@@ -32,18 +32,18 @@ LOOK = {
 def show_portfolio(console: Console, facilities: list[Facility]) -> None:
     """One row a facility, worst first, as the portfolio route gives it."""
     table = Table(title="Portfolio, worst first", title_justify="left")
-    for heading in ("facility", "state", "worst", *StandingWord.values[:5], "met", "next due"):
+    for heading in ("facility", "state", "worst", *StandingWord.values[:5], "met", "next late from"):
         table.add_column(heading, justify="right" if heading in StandingWord.values else "left")
     rows = Standing.objects.filter(facility__in=facilities).select_related("facility")
-    for row in rows.order_by("-severity", "facility_id"):
+    for row in rows.order_by("-rank"):
         counts = [str(row.counts.get(word, "")) for word in (*StandingWord.values[:5], "met")]
-        worst = row.worst or "met"
+        worst = row.worst or "cannot decide"
         table.add_row(
             f"{row.facility.name} (#{row.facility_id})",
             row.facility.facility_state,
             Text(worst, LOOK[worst]),
             *counts,
-            _local(row.next_due, row.facility) if row.next_due else "",
+            _local(row.next_late_from, row.facility) if row.next_late_from else "",
         )
     console.print(table)
 

@@ -86,12 +86,13 @@ class Standing(models.Model):
     judged_at = models.DateTimeField(null=True)
     changes_at = models.DateTimeField(null=True, help_text="when a finding changes by itself")
     counts = models.JSONField(default=dict, help_text="obligations by standing")
-    worst = models.CharField(max_length=20, choices=StandingWord, null=True)
-    severity = models.PositiveSmallIntegerField(default=0, help_text="0 nothing open, 5 failed; to sort by")
-    next_due = models.DateTimeField(null=True, help_text="when the next open obligation becomes late")
+    worst = models.CharField(max_length=20, choices=StandingWord, null=True, help_text="null: not judged")
+    rank = models.BigIntegerField(null=True, unique=True, help_text="worst first; unique, so that a cursor can follow")
+    next_late_from = models.DateTimeField(null=True, help_text="when the next obligation would become late")
     claimed_until = models.DateTimeField(null=True)
     retry_at = models.DateTimeField(null=True)
     last_error = models.CharField(max_length=500, default="")
+    failed_version = models.PositiveBigIntegerField(null=True, help_text="the facts that could not be judged")
 
     class Meta:
         indexes = [models.Index(fields=["changes_at"], name="standing_by_change")]

@@ -17,7 +17,8 @@ from compliance.models import Obligation, Standing
 from compliance.rulepacks import installed_packs
 from compliance.rules.document import DocumentError, read_document
 from compliance.rules.document_rows import Document
-from compliance.rules.judging import Judgement, judge, judged_instant
+from compliance.rules.findings import Finding
+from compliance.rules.judging import findings_at, judged_instant
 from compliance.rules.moments import LocalCalendar
 from compliance.services.obligations import late_from, row_of
 from compliance.services.summary import summarise
@@ -84,11 +85,10 @@ def document_as_of(facility: Facility, as_of: AsOf) -> Document:
         cannot_judge(error)
 
 
-def judgement_as_of(
+def _findings(
     document: Document, facility: Facility, as_of: AsOf, *, everything: bool = False
-) -> Judgement:
-    """The rules in force at the moment, applied to a document. `everything`: what is not required, too."""
-    return judge(
+) -> list[Finding]:
+    return findings_at(
         document,
         installed_packs(),
         at=as_of.instant(facility),
@@ -98,13 +98,16 @@ def judgement_as_of(
 
 
 def obligations_as_of(facility: Facility, as_of: AsOf, *, everything: bool = False) -> list[Obligation]:
-    """The obligations as they stood, as rows that are not stored: without id, and without a day of change."""
+    """The obligations as they stood by the rules in force then, as rows that are not stored: no id, no day of change.
+
+    `everything`: what is not required, too.
+    """
     document = document_as_of(facility, as_of)
     try:
-        judgement = judgement_as_of(document, facility, as_of, everything=everything)
+        findings = _findings(document, facility, as_of, everything=everything)
     except DocumentError as error:
         cannot_judge(error)
-    return [row_of(facility, finding, {}, now=None) for finding in judgement.findings]
+    return [row_of(facility, finding, {}, now=None) for finding in findings]
 
 
 def on_file(facilities: QuerySet[Facility], as_of: AsOf) -> QuerySet[Facility]:
@@ -126,16 +129,21 @@ def standings_as_of(facilities: Iterable[Facility], as_of: AsOf, *, now: datetim
 
 
 def _standing(facility: Facility, document: SiteDocument, as_of: AsOf, *, now: datetime) -> Standing:
-    standing = Standing(facility=facility, facts_version=facility.facts_version, judged_at=now)
+    standing = Standing(
+        facility=facility,
+        facts_version=facility.facts_version,
+        packs_digest=installed_packs().digest,
+        judged_at=now,
+    )
     try:
-        judgement = judgement_as_of(read_document(document), facility, as_of)
+        findings = _findings(read_document(document), facility, as_of)
     except DocumentError as error:
         standing.last_error = str(error)[:500]
         return standing
-    summarise(standing, judgement.findings)
+    summarise(standing, findings)
     zone, at = ZoneInfo(facility.time_zone), as_of.instant(facility)
-    late = [late_from(finding.due, zone) for finding in judgement.findings]
-    standing.next_due = min(
+    late = [late_from(finding.due, zone) for finding in findings]
+    standing.next_late_from = min(
         (one for one in late if one is not None and one > at.astimezone(UTC)), default=None
     )
     return standing

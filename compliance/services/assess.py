@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.db import transaction
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from compliance.gather import SiteDocument, site_documents
 from compliance.models import Obligation, Standing
@@ -15,7 +15,7 @@ from compliance.rulepacks import installed_packs
 from compliance.rules.document import read_document
 from compliance.rules.judging import Judgement, judge
 from compliance.services.obligations import Moves, keep_findings
-from compliance.services.summary import summarise
+from compliance.services.summary import NOT_JUDGED, rank_of, summarise
 from equipment.models import Facility
 from equipment.services.facts import lock_facility
 
@@ -35,13 +35,19 @@ class Tally:
         return Tally(self.judged + other.judged, self.failed + other.failed)
 
 
-def drain(*, clock: Callable[[], datetime], batch: int = 50) -> Tally:
-    """Judge stale facilities until none is left that could be claimed."""
-    _open_standings()
+def drain(*, clock: Callable[[], datetime], at_most: timedelta | None = None, batch: int = 50) -> Tally:
+    """Judge stale facilities until none is left that could be claimed, or the time is used up."""
+    open_standings(Facility.objects.all())
+    until = None if at_most is None else clock() + at_most
     total = Tally()
-    while claimed := _claim(now=clock(), limit=batch):
+    while (until is None or clock() < until) and (claimed := _claim(now=clock(), limit=batch)):
         total += _assess_claimed(claimed, now=clock())
     return total
+
+
+def is_drained(*, now: datetime) -> bool:
+    """Whether nothing is left that could be claimed."""
+    return not stale_standings(now=now).filter(_free(now)).exists()
 
 
 def assess_locked(facility: Facility, *, now: datetime) -> Moves:
@@ -61,11 +67,33 @@ def freshen_locked(facility: Facility, *, now: datetime) -> None:
         assess_locked(facility, now=now)
 
 
-def _open_standings() -> None:
-    unknown = Facility.objects.filter(~Exists(Standing.objects.filter(facility=OuterRef("pk"))))
-    Standing.objects.bulk_create(
-        [Standing(facility_id=pk) for pk in unknown.values_list("pk", flat=True)], ignore_conflicts=True
-    )
+def moved_by(work: Callable[[], object], facility: Facility, *, now: datetime) -> Moves | None:
+    """Do the work on the facility's facts and tell what it moved; the caller holds the facility's lock.
+
+    A fact is never refused because judging fails: then the work stands, the failure is noted for the drain to try
+    again, and the answer is None.
+    """
+    try:
+        with transaction.atomic():
+            freshen_locked(facility, now=now)
+    except Exception as error:
+        _note_failure(facility.pk, error, now=now)
+    work()
+    try:
+        with transaction.atomic():
+            return assess_locked(facility, now=now)
+    except Exception as error:
+        _note_failure(facility.pk, error, now=now)
+        return None
+
+
+def open_standings(facilities: QuerySet[Facility]) -> None:
+    """A row for each facility that has none yet: not judged, hence first in the portfolio."""
+    unknown = facilities.filter(~Exists(Standing.objects.filter(facility=OuterRef("pk"))))
+    rows = [Standing(facility_id=pk) for pk in unknown.values_list("pk", flat=True)]
+    for row in rows:
+        row.rank = rank_of(row, NOT_JUDGED)
+    Standing.objects.bulk_create(rows, ignore_conflicts=True)
 
 
 def _claim(*, now: datetime, limit: int) -> list[int]:
@@ -73,13 +101,24 @@ def _claim(*, now: datetime, limit: int) -> list[int]:
 
     A conditional update, since row locks do nothing on SQLite: whoever's update hits the row has it.
     """
-    free = (Q(claimed_until=None) | Q(claimed_until__lte=now)) & (Q(retry_at=None) | Q(retry_at__lte=now))
+    free = _free(now)
     candidates = list(
         stale_standings(now=now).filter(free).order_by("pk").values_list("pk", flat=True)[:limit]
     )
     return [
-        pk for pk in candidates if Standing.objects.filter(free, pk=pk).update(claimed_until=now + LEASE) == 1
+        pk
+        for pk in candidates
+        if Standing.objects.filter(Q(claimed_until=None) | Q(claimed_until__lte=now), pk=pk).update(
+            claimed_until=now + LEASE
+        )
+        == 1
     ]
+
+
+def _free(now: datetime) -> Q:
+    """Claimed by nobody, and not waiting for another turn over the very facts that failed."""
+    waits = Q(retry_at__gt=now, failed_version=F("facility__facts_version"))
+    return (Q(claimed_until=None) | Q(claimed_until__lte=now)) & ~waits
 
 
 def _assess_claimed(facility_ids: list[int], *, now: datetime) -> Tally:
@@ -94,12 +133,21 @@ def _assess_claimed(facility_ids: list[int], *, now: datetime) -> Tally:
             total += Tally(judged=1)
         except Exception as error:
             # One facility that cannot be judged must not stop the others; it says so and waits for a later turn.
-            log.exception("could not judge facility %s", pk)
-            Standing.objects.filter(pk=pk).update(
-                retry_at=now + RETRY_AFTER, claimed_until=None, last_error=repr(error)[:500]
-            )
+            _note_failure(pk, error, now=now)
             total += Tally(failed=1)
     return total
+
+
+def _note_failure(facility_id: int, error: Exception, *, now: datetime) -> None:
+    """Keep what went wrong where the portfolio shows it first; new facts are tried at once, these in an hour."""
+    log.error("could not judge facility %s", facility_id, exc_info=error)
+    standing, _ = Standing.objects.get_or_create(facility_id=facility_id)
+    standing.retry_at = now + RETRY_AFTER
+    standing.claimed_until = None
+    standing.last_error = str(error)[:500] or repr(error)[:500]
+    standing.failed_version = Facility.objects.values_list("facts_version", flat=True).get(pk=facility_id)
+    standing.rank = rank_of(standing, NOT_JUDGED)
+    standing.save()
 
 
 def _gathered(facility_ids: list[int]) -> dict[int, SiteDocument]:
@@ -136,13 +184,13 @@ def _keep(
     standing.packs_digest = installed_packs().digest
     standing.judged_at = now
     standing.changes_at = judgement.changes_at
-    standing.next_due = _next_due(facility, now=now)
-    standing.claimed_until = standing.retry_at = None
+    standing.next_late_from = _next_late_from(facility, now=now)
+    standing.claimed_until = standing.retry_at = standing.failed_version = None
     standing.last_error = ""
     standing.save()
     return moves
 
 
-def _next_due(facility: Facility, *, now: datetime) -> datetime | None:
+def _next_late_from(facility: Facility, *, now: datetime) -> datetime | None:
     coming = Obligation.objects.filter(facility=facility, late_from__gt=now).order_by("late_from")
     return coming.values_list("late_from", flat=True).first()

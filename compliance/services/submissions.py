@@ -1,15 +1,17 @@
 """A contractor's program posts a visit: the facts go on file and the answer says which obligations moved, in one
 transaction, so that the answer is true when it arrives."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TypeVar
 
 from django.db import transaction
 
-from compliance.services.assess import assess_locked, freshen_locked
+from compliance.services.assess import moved_by
 from compliance.services.obligations import Moves
+from compliance.services.references import known_references
+from equipment.faults import Fault, refuse
 from equipment.models import Facility, Organisation, Record
 from equipment.services import records
 from equipment.services.facts import lock_facility
@@ -21,10 +23,10 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class Submitted:
-    """What a visit left on file and what it moved."""
+    """What a visit left on file and what it moved; `moves` None: on file, but the facility could not be judged."""
 
     visit: Visit
-    moves: Moves
+    moves: Moves | None
 
 
 @transaction.atomic
@@ -32,24 +34,44 @@ def submit_visit(
     *, facility: Facility, submitted_by: Organisation, entered_by: str, deeds: Sequence[Deed], now: datetime
 ) -> Submitted:
     """Record every deed or none, then judge. What moved moved because of this visit alone."""
-    lock_facility(facility.pk)
-    freshen_locked(facility, now=now)
-    visit = records.record_visit(
-        facility=facility, submitted_by=submitted_by, entered_by=entered_by, deeds=deeds, now=now
+    facility = lock_facility(facility.pk)
+    refuse(_dangling(facility, deeds))
+    visits: list[Visit] = []
+    moves = moved_by(
+        lambda: visits.append(
+            records.record_visit(
+                facility=facility, submitted_by=submitted_by, entered_by=entered_by, deeds=deeds, now=now
+            )
+        ),
+        facility,
+        now=now,
     )
-    moves = assess_locked(facility, now=now) if visit.repeated < len(visit.records) else []
-    return Submitted(visit=visit, moves=moves)
+    return Submitted(visit=visits[0], moves=moves)
 
 
 @transaction.atomic
-def withdraw(*, record: Record, organisation: Organisation, reason: str, by: str, now: datetime) -> Moves:
+def withdraw(
+    *, record: Record, organisation: Organisation, reason: str, by: str, now: datetime
+) -> Moves | None:
     """Take a record out and judge again. Open to whoever sent it and to the facility's operator."""
-    if organisation.pk not in (record.submitted_by_id, record.facility.operator_id):
-        raise NotYours("Another organisation sent this record; ask it, or the operator, to withdraw it.")
     facility = lock_facility(record.facility_id)
-    freshen_locked(facility, now=now)
-    records.withdraw_record(record=record, reason=reason, by=by, now=now)
-    return assess_locked(facility, now=now)
+    if organisation.pk not in (record.submitted_by_id, facility.operator_id):
+        raise NotYours("Another organisation sent this record; ask it, or the operator, to withdraw it.")
+    return moved_by(
+        lambda: records.withdraw_record(record=record, reason=reason, by=by, now=now), facility, now=now
+    )
+
+
+def _dangling(facility: Facility, deeds: Sequence[Deed]) -> Iterator[Fault]:
+    """A record that answers something answers something at this facility: a slip here leaves a clock running."""
+    known = known_references(facility, {deed.regarding for deed in deeds if deed.regarding})
+    for position, deed in enumerate(deeds):
+        if deed.regarding and deed.regarding not in known:
+            yield Fault(
+                f"/records/{position}/regarding",
+                f"nothing at this facility is called {deed.regarding!r}; write a word and number such as alarm:12",
+                "unknown",
+            )
 
 
 def keeping_conflicts(work: Callable[[], T], *, entered_by: str, now: datetime) -> T:

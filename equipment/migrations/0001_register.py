@@ -53,7 +53,7 @@ class Migration(migrations.Migration):
                 ('facility_latitude', models.FloatField(blank=True, null=True)),
                 ('facility_longitude', models.FloatField(blank=True, null=True)),
                 ('time_zone', models.CharField(help_text='IANA name; days begin and end here', max_length=40, validators=[equipment.models.validators.zone_exists])),
-                ('jurisdictions', models.JSONField(blank=True, default=list, help_text='rule packs that apply, widest first', validators=[equipment.models.validators.list_of_texts])),
+                ('jurisdictions', models.JSONField(blank=True, default=list, help_text='rule packs that apply, widest first', validators=[equipment.models.validators.known_jurisdictions])),
                 ('county_agency', models.CharField(blank=True, max_length=100, null=True)),
                 ('fire_code_edition', models.CharField(blank=True, max_length=60, null=True)),
                 ('over_water', models.BooleanField(blank=True, null=True)),

@@ -6,7 +6,7 @@ from django.db.models import Q
 from django.db.models.functions import Now
 
 from equipment.models.organisations import Organisation
-from equipment.models.validators import list_of_texts, zone_exists
+from equipment.models.validators import known_jurisdictions, zone_exists
 from equipment.vocabulary import OwnerType, SpillWalkthrough
 
 MONTH_DAY = RegexValidator(r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$", "month and day, as 05-15")
@@ -39,7 +39,10 @@ class Facility(models.Model):
         max_length=40, validators=[zone_exists], help_text="IANA name; days begin and end here"
     )
     jurisdictions = models.JSONField(
-        default=list, blank=True, validators=[list_of_texts], help_text="rule packs that apply, widest first"
+        default=list,
+        blank=True,
+        validators=[known_jurisdictions],
+        help_text="rule packs that apply, widest first",
     )
     county_agency = models.CharField(max_length=100, null=True, blank=True)
     fire_code_edition = models.CharField(max_length=60, null=True, blank=True)

@@ -51,7 +51,7 @@ class Record(Withdrawable):
         indexes = [models.Index(fields=["facility", "performed_on"], name="record_by_day")]
         constraints = [
             models.UniqueConstraint(
-                fields=["submitted_by", "external_id"],
+                fields=["facility", "submitted_by", "external_id"],
                 condition=~Q(external_id=None),
                 name="external_id_used_once",
             ),

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from functools import cache
 from zoneinfo import available_timezones
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.utils.deconstruct import deconstructible
 
@@ -43,7 +44,6 @@ def _zones() -> set[str]:
     return available_timezones()
 
 
-def list_of_texts(value: object) -> None:
-    """A list of non-empty texts."""
-    if not isinstance(value, list) or not all(isinstance(one, str) and one.strip() for one in value):
-        raise ValidationError("a list of texts is expected", code="type")
+def known_jurisdictions(value: object) -> None:
+    """A list of rule packs that are installed: under an unknown one the facility could not be judged at all."""
+    EachOf(settings.JURISDICTIONS)(value)

@@ -13,8 +13,9 @@ from equipment.services.checking import clean
 from equipment.services.facts import lock_facility, touch
 from equipment.services.register import stated_fields
 
-# What a facility or component is called is corrected, never dated: records and programs go by it.
-NAMES = frozenset({"tag", "code"})
+# Corrected, never dated: what a facility or component is called, since records and programs go by it; the zone in
+# which its days are counted; and the days that are themselves facts about the whole of its life.
+NAMES = frozenset({"tag", "code", "time_zone", "installed_on", "brought_into_use_on", "removed_on"})
 
 
 @transaction.atomic

@@ -96,7 +96,7 @@ def record_visit(
     components = _named_components(facility, deeds)
     people = _named_people(facility, submitted_by, deeds)
     refuse(_faults(facility, deeds, components, people, now=now))
-    earlier = _earlier(submitted_by, deeds)
+    earlier = _earlier(facility, submitted_by, deeds)
     records: list[Record] = []
     for position, deed in enumerate(deeds):
         known = earlier.get(deed.external_id or "")
@@ -104,7 +104,7 @@ def record_visit(
             records.append(
                 _store(deed, facility=facility, submitted_by=submitted_by, entered_by=entered_by, now=now)
             )
-        elif known.content_sha256 == deed.sha256() and known.facility_id == facility.pk:
+        elif known.content_sha256 == deed.sha256():
             records.append(known)
         else:
             raise ExternalIdReused(known, deed, position)
@@ -151,9 +151,9 @@ def _named_people(facility: Facility, submitted_by: Organisation, deeds: Sequenc
     return set(known.filter(pk__in=numbers).values_list("pk", flat=True))
 
 
-def _earlier(submitted_by: Organisation, deeds: Sequence[Deed]) -> dict[str, Record]:
+def _earlier(facility: Facility, submitted_by: Organisation, deeds: Sequence[Deed]) -> dict[str, Record]:
     ids = [deed.external_id for deed in deeds if deed.external_id]
-    found = Record.objects.filter(submitted_by=submitted_by, external_id__in=ids)
+    found = Record.objects.filter(facility=facility, submitted_by=submitted_by, external_id__in=ids)
     return {str(record.external_id): record for record in found}
 
 

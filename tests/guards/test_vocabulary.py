@@ -6,6 +6,7 @@ import pytest
 
 from compliance.gather import COMPONENT_FIELDS
 from compliance.models import StandingWord
+from compliance.rulepacks import installed_packs
 from compliance.rules import component_rows, findings
 from equipment.activities.definitions import COMPONENT_KINDS
 from equipment.models import MODEL_OF_KIND
@@ -25,6 +26,10 @@ def test_every_kind_of_the_register_is_a_kind_of_the_document():
 
 def test_the_catalogue_knows_the_same_kinds():
     assert set(COMPONENT_KINDS) | {"tank_system"} == set(Kind.values)
+
+
+def test_a_facility_may_name_exactly_the_packs_that_are_loaded(settings):
+    assert set(settings.JURISDICTIONS) == set(installed_packs().names)
 
 
 def test_stored_standings_are_those_of_the_engine():

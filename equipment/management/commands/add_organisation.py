@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from equipment.faults import Refusal
+from equipment.management.ready import require_migrated
 from equipment.models import Organisation
 from equipment.services import keys
 from equipment.vocabulary import MemberRole, OrganisationKind
@@ -26,6 +27,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, name: str, kind: str, key_days: int, **options: Any) -> None:
         """Create both, say what to do next."""
+        require_migrated()
         now = timezone.now()
         try:
             with transaction.atomic():

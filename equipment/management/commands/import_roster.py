@@ -16,6 +16,7 @@ from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TimeR
 from rich.table import Table
 
 from equipment.faults import Refusal
+from equipment.management.ready import require_migrated
 from equipment.models import Organisation
 from equipment.roster.elements import FACILITY
 from equipment.roster.mapping import RosterMapping
@@ -56,6 +57,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, file: Path, **options: Any) -> None:
         """Read, import, report. Fails only when the file as a whole cannot be used."""
+        require_migrated()
         try:
             order = self._order(options)
             with ExitStack() as stack:

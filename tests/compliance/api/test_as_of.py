@@ -188,10 +188,10 @@ def test_a_list_that_does_not_know_a_parameter_never_answers_as_if_it_did(owner_
     assert set(faults(owner_client.get(path, {"as-of": "2025-05-01"}))) == {"/as-of"}
 
 
-def test_a_cursor_that_no_answer_gave_is_unknown(site, owner_client):
+def test_a_cursor_that_no_answer_gave_is_refused(site, owner_client):
     answer = owner_client.get(at(site, "/obligations"), {"as_of": "2025-05-01", "cursor": "x"})
 
-    assert problem(answer) == (404, "not-found")
+    assert faults(answer) == {"/cursor": "invalid"}
 
 
 def test_a_facility_whose_packs_are_unknown_says_so(site, owner_client):

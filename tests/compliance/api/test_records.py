@@ -158,7 +158,7 @@ def test_a_record_is_withdrawn_by_its_sender_and_the_obligation_moves_back(site,
         f"{records_of(site)}/{record}/withdrawal", {"reason": "wrong line"}, format="json"
     )
 
-    [move] = answer.json()
+    [move] = answer.json()["moved"]
     assert (move["rule"], move["after"]["standing"]) == ("annual-alld-test", "no record")
 
 
@@ -181,3 +181,49 @@ def test_a_refused_conflict_leaves_no_trace_but_the_report(site, contractor_clie
 
     assert ConflictingReport.objects.count() == 1
     assert Facility.objects.get(pk=site.pk).facts_version == version
+
+
+def test_a_record_is_on_file_even_when_the_facility_cannot_be_judged(site, contractor_client, owner_client):
+    Facility.objects.filter(pk=site.pk).update(jurisdictions=["us-nowhere"])
+
+    answer = contractor_client.post(records_of(site), BODY, format="json")
+
+    assert answer.status_code == 201
+    assert (answer.json()["moved"], Record.objects.count()) == (None, 1)
+    assert "could not be judged" in answer.json()["remark"]
+    assert "us-nowhere" in owner_client.get(f"/api/v1/facilities/{site.pk}/standing").json()["last_error"]
+
+
+def test_one_external_id_may_serve_two_operators_and_neither_sees_the_others_report(
+    site, foreign, contractor, contractor_client, owner_client
+):
+    world.line(foreign)
+    world.grant(contractor, foreign)
+    contractor_client.post(records_of(site), BODY, format="json")
+
+    elsewhere = contractor_client.post(records_of(foreign), changed(note="theirs"), format="json")
+
+    assert elsewhere.status_code == 201
+    assert "theirs" not in owner_client.get(records_of(site)).content.decode()
+
+
+@pytest.mark.parametrize(
+    "reference", ["alarm:999999", "alarm:xyz", "record:1", "nonsense", "alarm:" + "9" * 40]
+)
+def test_an_answer_to_nothing_is_refused(site, owner_client, reference):
+    body = {
+        "records": [
+            {
+                "activity": "report-to-agency",
+                "performed_at": "2026-03-02",
+                "measurements": {"report": "suspected release"},
+                "regarding": reference,
+                "external_id": "call-1",
+            }
+        ]
+    }
+
+    answer = owner_client.post(records_of(site), body, format="json")
+
+    assert answer.status_code == 422
+    assert answer.json()["errors"][0]["pointer"] == "/records/0/regarding"

@@ -131,6 +131,33 @@ def test_a_failed_facility_gets_another_turn_later(site):
     assert Standing.objects.get(pk=site.pk).last_error == ""
 
 
+def test_a_failed_facility_gets_its_turn_at_once_when_a_new_fact_arrives(site):
+    Facility.objects.filter(pk=site.pk).update(jurisdictions=["us-nowhere"])
+    drain()
+    Facility.objects.filter(pk=site.pk).update(jurisdictions=["us-federal"])
+    touch(site.pk)
+
+    assert drain(NOW + timedelta(minutes=1)) == Tally(judged=1)
+
+
+def test_what_could_not_be_judged_stands_first_in_the_portfolio(site, foreign):
+    drain()
+    Facility.objects.filter(pk=foreign.pk).update(jurisdictions=["us-nowhere"])
+    touch(foreign.pk)
+    drain()
+
+    assert list(Standing.objects.order_by("-rank").values_list("pk", flat=True)) == [foreign.pk, site.pk]
+
+
+def test_a_drain_ends_with_its_time_and_says_that_more_is_left(site, foreign):
+    moments = iter([NOW, NOW, NOW, NOW, NOW + timedelta(minutes=1)])
+
+    done = assess.drain(clock=lambda: next(moments), at_most=timedelta(seconds=30), batch=1)
+
+    assert done == Tally(judged=1)
+    assert not assess.is_drained(now=NOW)
+
+
 def test_a_claimed_facility_is_left_to_whoever_claimed_it_until_the_lease_ends(site):
     drain()
     touch(site.pk)
