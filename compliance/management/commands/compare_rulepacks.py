@@ -21,6 +21,7 @@ from compliance.rules.document import DocumentError, read_document
 from compliance.rules.judging import findings_at
 from compliance.rules.loading import PackError
 from compliance.rules.packset import PackSet
+from equipment.management.ready import require_migrated
 from equipment.models import Facility
 
 BATCH = 50
@@ -111,6 +112,7 @@ def _packs(place: str) -> PackSet:
 
 
 def _facility_ids(wanted: list[int] | None) -> list[int]:
+    require_migrated()
     known = list(Facility.objects.order_by("pk").values_list("pk", flat=True))
     strange = sorted(set(wanted or ()) - set(known))
     if strange:
