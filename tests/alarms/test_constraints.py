@@ -4,11 +4,14 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
-from alarms.models import Alarm, Event, Notice
+from alarms.dispositions import DispositionType
+from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, Notice
+from alarms.services.dispositions import dispose, state_knowledge
 from alarms.services.escalation import escalate_due
+from equipment.models import Delivery, Record, Release
 from tests import world
 from tests.alarms.sites import raised
-from tests.world import NOW
+from tests.world import NOW, TODAY
 
 
 @pytest.fixture
@@ -18,18 +21,67 @@ def reach(site, foreign):
     own, theirs = raised(site), raised(foreign)
     escalate_due(now=NOW, limit=10)
     other = Event.objects.get(alarm=theirs)
+    answer, said = answered(own), known(own)
+    deeds = facts_of(foreign)
     return {
         "alarm to component": (Alarm, own.pk, {"component": there}),
         "event to component": (Event, Event.objects.get(alarm=own).pk, {"component": there}),
         "event to alarm": (Event, Event.objects.get(alarm=own).pk, {"alarm": theirs}),
         "event to event": (Event, Event.objects.get(alarm=own).pk, {"conflicts_with": other, "alarm": None}),
         "notice to alarm": (Notice, own.notices.get().pk, {"alarm": theirs}),
+        "answer to alarm": (Disposition, answer.pk, {"alarm": theirs}),
+        "knowledge to alarm": (AlarmKnowledge, said.pk, {"alarm": theirs}),
+        **{f"answer to {name}": (Disposition, answer.pk, {name: fact}) for name, fact in deeds.items()},
+    }
+
+
+def answered(alarm):
+    return dispose(
+        alarm=alarm,
+        type=DispositionType.NOT_RELEASING,
+        at=NOW,
+        evidence={"checked_at": NOW, "finding": "rain", "repaired_at": NOW, "liquid_removed_at": NOW},
+        **stated_by(alarm.facility),
+    )
+
+
+def known(alarm):
+    return state_knowledge(alarm=alarm, stated={"no_liquid": True}, **stated_by(alarm.facility))
+
+
+def stated_by(facility):
+    return {"by": "test", "organisation": facility.operator, "now": NOW}
+
+
+def facts_of(facility):
+    """A fact of each kind that an answer can name."""
+    by = {"facility": facility, "submitted_by": facility.operator, "recorded_at": NOW}
+    record = Record.objects.create(
+        **by, entered_by="test", activity="inventory-month", performed_on=TODAY, content_sha256="0" * 64
+    )
+    return {
+        "record": record,
+        "second_month": record,
+        "delivery": Delivery.objects.create(**by, recorded_by="test", started_on=TODAY),
+        "release": Release.objects.create(**by, recorded_by="test", confirmed_on=TODAY),
     }
 
 
 @pytest.mark.parametrize(
     "link",
-    ["alarm to component", "event to component", "event to alarm", "event to event", "notice to alarm"],
+    [
+        "alarm to component",
+        "event to component",
+        "event to alarm",
+        "event to event",
+        "notice to alarm",
+        "answer to alarm",
+        "knowledge to alarm",
+        "answer to record",
+        "answer to second_month",
+        "answer to delivery",
+        "answer to release",
+    ],
 )
 def test_nothing_reaches_into_another_facility(reach, link):
     model, pk, change = reach[link]
