@@ -52,7 +52,7 @@ def segment_area(radius: float, depth: float) -> float:
     if depth >= 2 * radius:
         return pi * radius**2
     above = radius - depth
-    return radius**2 * acos(above / radius) - above * sqrt(2 * radius * depth - depth**2)
+    return radius**2 * acos(above / radius) - above * sqrt(depth * (2 * radius - depth))
 
 
 def _ellipsoidal(out: float, radius: float, depth: float) -> float:
