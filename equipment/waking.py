@@ -4,12 +4,14 @@ Doorways call it, services never do. Whatever the broker does, the request is an
 logged by Django instead of raised.
 """
 
-from functools import partial
-
 from celery import Task
 from django.db import transaction
 
 
 def wake(task: "Task[[], None]") -> None:
     """Say "there may be work" once the present transaction has committed."""
-    transaction.on_commit(partial(task.apply_async, retry=False), robust=True)
+
+    def send() -> None:  # a function, since Django logs a failed callback by its name and a partial has none
+        task.apply_async(retry=False)
+
+    transaction.on_commit(send, robust=True)
