@@ -84,5 +84,6 @@ LATE_STANDINGS = ("failed", "overdue", "no record", "suspended")
 
 
 def called(item: Item) -> str:
-    """What people call the item: its label, else its id, with its kind in plain words."""
-    return f"{item.kind.replace('_', ' ')} {item.fields.get('label') or item.ref}"
+    """What people call the item: its label or name, else its id, with its kind in plain words (once: alarm 28)."""
+    name = item.fields.get("label") or item.fields.get("name") or item.ref.removeprefix(f"{item.kind}:")
+    return f"{item.kind.replace('_', ' ')} {name}"

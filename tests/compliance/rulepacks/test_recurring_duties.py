@@ -217,3 +217,23 @@ def test_empty_is_an_inch_or_three_tenths_of_a_percent(residue, empty):
     sleeps = standing(document, "tank-monitor-30d-any", "X1", "2025-07-01") == "suspended"
 
     assert sleeps == empty
+
+
+@pytest.mark.parametrize(
+    "substance", ["gasoline (unknown type)", "diesel fuel (b-unknown)", "used oil/waste oil"]
+)
+def test_a_tank_of_petroleum_is_no_tank_of_a_hazardous_substance(substance):
+    """40 CFR 280.12: "hazardous substance" leaves petroleum out. Words: EPA UST data template, 3 Feb 2025."""
+    duty = duty_of("hazsub-interstitial-30d")
+    document = duty.document("2025-06-20", fields={"hazardous_substance": None, "substance": substance})
+
+    assert finding(document, duty.rule, "X1", "2025-07-01").standing == "not required"
+
+
+@pytest.mark.parametrize("substance", ["other or mixture", "unknown", "solvent"])
+def test_a_word_that_proves_nothing_excuses_nothing(substance):
+    """40 CFR 280.42: who is not shown to hold petroleum is not excused."""
+    duty = duty_of("hazsub-interstitial-30d")
+    document = duty.document("2025-06-20", fields={"hazardous_substance": None, "substance": substance})
+
+    assert finding(document, duty.rule, "X1", "2025-07-01").standing == "cannot decide"
