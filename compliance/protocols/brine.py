@@ -71,7 +71,10 @@ class Triage(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def triage(samples: Sequence[Sample], space: Interstice) -> Triage:
-    """Read a series in any order. Fewer than eight readings tell nothing, nor does warmth that only runs with time."""
+    """Read a series in any order. Fewer than eight readings tell nothing, nor does warmth that only runs with time.
+
+    Raises `equipment.physics.brine.OutsideTheFit` for a strength or temperature without a published density.
+    """
     series = sorted(samples, key=lambda sample: sample.days)
     if len(series) < FEWEST or series[0].days == series[-1].days:
         return Triage(

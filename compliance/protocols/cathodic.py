@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from compliance.protocols.readings import Readings
 from compliance.protocols.setting import Setting
-from compliance.protocols.verdicts import Check, Verdict, check, conclude, stated
+from compliance.protocols.verdicts import Check, Verdict, check, conclude, either, stated
 
 ON = "-850 mV on"
 
@@ -42,7 +42,7 @@ def _structures(rows: Iterable[Readings]) -> dict[str, list[Readings]]:
 
 
 def _structure_checks(name: str, points: Sequence[Readings], setting: Setting, *, on: bool) -> list[Check]:
-    """The criterion that the structure meets at every point; when none is met, the one nearer at hand."""
+    """The criterion that the structure meets at every point; when it meets none, the potential."""
     column = "on_mv" if on else "instant_off_mv"
     potentials = _every([row.number(column) for row in points])
     shifts = _every([polarisation(row.number("native_mv"), row.number("instant_off_mv")) for row in points])
@@ -56,10 +56,9 @@ def _structure_checks(name: str, points: Sequence[Readings], setting: Setting, *
         ),
         check(numbers.number("cp-polarisation"), min(shifts) if shifts else None, of=name),
     ]
-    met = [each for each in options if each.holds]
     readings = [value for row in points if (value := row.number(column)) is not None]
     suspect = check(numbers.number("cp-suspect"), min(readings, default=None), part="procedure", of=name)
-    return [next(iter(met or stated(options) or options)), *stated([suspect])]
+    return [either(options), *stated([suspect])]
 
 
 def _summary_checks(readings: Readings, setting: Setting) -> list[Check]:
@@ -68,8 +67,7 @@ def _summary_checks(readings: Readings, setting: Setting) -> list[Check]:
         check(numbers.number("cp-potential"), readings.number("lowest_mv"), needs=["readings"]),
         check(numbers.number("cp-polarisation"), readings.number("polarisation_mv")),
     ]
-    met = [each for each in options if each.holds]
-    return [next(iter(met or stated(options) or options))]
+    return [either(options)]
 
 
 def _every(values: Sequence[Decimal | None]) -> list[Decimal] | None:

@@ -5,14 +5,13 @@ Volumes are compared as they are: a percentage that was cut off on paper is unsa
 time before the tank is overfilled, or before any fitting is wetted; an option counts when its number was stated.
 """
 
-from collections.abc import Sequence
 from decimal import Decimal
 
 import msgspec
 
 from compliance.protocols.readings import Readings, exact, shown
 from compliance.protocols.setting import Setting
-from compliance.protocols.verdicts import Check, Verdict, check, conclude, stated, yes
+from compliance.protocols.verdicts import Check, Verdict, check, conclude, either, stated, yes
 from equipment.physics.charts import OffTheChart, chart_volume
 
 SHUTOFF, ALARM, RESTRICTOR = "automatic shutoff", "high-level alarm", "vent flow restrictor"
@@ -73,7 +72,7 @@ def latest_volume(capacity_gal: Decimal, fill_rate_gpm: Decimal, minutes: Decima
 def _judge_type(readings: Readings, setting: Setting, level: Level, kind: str) -> Verdict:
     return conclude(
         [
-            _level_check(_options(readings, setting, level, kind)),
+            either(_options(readings, setting, level, kind)),
             *_state_checks(readings, setting),
             *(_gauge_checks(readings, setting) if kind == ALARM else []),
         ],
@@ -94,12 +93,6 @@ def _options(readings: Readings, setting: Setting, level: Level, kind: str) -> l
         case _:
             by_time = check(numbers.number("overfill-restrict-minutes"), time)
     return [check(numbers.number("overfill-alert"), level.percent, needs=LEVEL_NEEDS), by_time]
-
-
-def _level_check(options: Sequence[Check]) -> Check:
-    """The first option that is met; else the first that was stated, which fails; else the one that is missing."""
-    met = [each for each in options if each.holds]
-    return next(iter(met or stated(options) or options))
 
 
 def _minutes_before_full(readings: Readings, level: Level) -> Decimal | None:

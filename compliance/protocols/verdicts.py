@@ -114,6 +114,14 @@ def stated(checks: Sequence[Check]) -> list[Check]:
     return [each for each in checks if each.holds is not None]
 
 
+def either(options: Sequence[Check]) -> Check:
+    """Of several ways to comply the first that is met; when none is, the first way, which fails or is still open.
+
+    A further way that was not stated was not claimed, and one that fails leaves the first as it is.
+    """
+    return next((each for each in options if each.holds), options[0])
+
+
 def conclude(checks: Sequence[Check], notes: Sequence[str] = ()) -> Verdict:
     """The outcome of checks whose first is the one that the test is about."""
     failed = [each for each in checks if each.part == "result" and each.holds is False]

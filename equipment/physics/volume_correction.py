@@ -58,6 +58,13 @@ def volume_correction_api(api: float, degf: float) -> float:
     return round(volume_correction(density_of_api(api), degf, "60 F"), 4)
 
 
+def growth(gallons: float, api: float, from_degf: float, to_degf: float) -> float:
+    """Gallons by which a load grows in the tank (negative: shrinks). It explains a day and changes no figure."""
+    density = density_of_api(api)
+    net = gallons * volume_correction(density, from_degf, "60 F")
+    return net / volume_correction(density, to_degf, "60 F") - gallons
+
+
 def density_of_api(api: float) -> float:
     """kg/m³ at 60 °F."""
     return 141.5 * WATER_AT_60F / (131.5 + api)

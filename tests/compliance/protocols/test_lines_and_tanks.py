@@ -136,6 +136,11 @@ def test_an_eighth_of_an_inch_of_product_in_a_well_fails():
     assert judged("piping-monitoring-result", **WELL | {"free_product_in": 0.125}).outcome == "fail"
 
 
+def test_a_film_thinner_than_the_method_has_to_find_is_no_pass():
+    """40 CFR 280.50(a): released product that is found."""
+    assert judged("tank-monitoring-result", **WELL | {"free_product_in": 0.0625}).outcome == "inconclusive"
+
+
 def test_a_well_with_a_water_table_under_twenty_feet_proves_nothing():
     assert judged("tank-monitoring-result", **WELL | {"depth_to_water_ft": 20}).outcome == "pass"
     assert judged("tank-monitoring-result", **WELL | {"depth_to_water_ft": 20.1}).outcome == "inconclusive"

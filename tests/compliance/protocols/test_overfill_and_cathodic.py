@@ -164,6 +164,14 @@ def test_a_potential_below_minus_1800_is_doubted():
     assert judged(CP, readings=[point("T1", -500, -1801)]).outcome == "inconclusive"
 
 
+def test_an_option_that_fails_leaves_one_that_nobody_stated_open():
+    wetted = inspected(of_type(SHUTOFF), fittings_stay_dry=False)
+    shifted = judged(CP, polarisation_mv=90)
+
+    assert (wetted.outcome, wetted.missing) == ("incomplete", ("acts_volume_gal", "capacity_gal"))
+    assert (shifted.outcome, shifted.missing) == ("incomplete", ("readings",))
+
+
 def test_another_half_cell_is_noted():
     found = judged(CP, readings=[point("T1", -500, -870)], reference_cell="zinc")
 

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from equipment.physics import brine
 from equipment.physics.interstice import (
     Space,
+    breaches,
     critical_groundwater,
     critical_product,
     inner_breach,
@@ -19,6 +20,7 @@ from equipment.physics.volume_correction import (
     api_of_density,
     density_of_api,
     expansion,
+    growth,
     rounded_api,
     rounded_degf,
     temperature_faults,
@@ -52,6 +54,12 @@ def test_the_bands_meet_at_their_edges(below, above):
 def test_gasoline_grows_by_the_rule_of_thumb():
     """Industry rule: 7 gal a °F in 10,000 gal; the formula gives 6.8 at API 60."""
     assert expansion(density_of_api(60), "60 F") * 10_000 == pytest.approx(6.8, abs=0.05)
+
+
+def test_a_cold_load_grows_in_a_warm_tank_by_the_rule_of_thumb():
+    """Industry rule: 7 gal a °F in 10,000 gal of gasoline."""
+    assert growth(10_000, 60, 50, 60) == pytest.approx(70, abs=3)
+    assert growth(10_000, 60, 60, 50) == pytest.approx(-70, abs=3)
 
 
 def test_at_the_base_nothing_is_corrected():
@@ -179,6 +187,16 @@ def test_sea_water_lets_itself_in_sooner_than_fresh_water():
 
     assert critical_groundwater(SPACE, 0) == 123.75
     assert critical_groundwater(sea, 0) == pytest.approx(120.7, abs=0.05)
+
+
+def test_a_dry_hole_drains_through_either_wall_at_any_height_under_the_level():
+    """Brochure in a county record (maker withheld): inner fracture down, outer fracture down."""
+    found = breaches(SPACE, [0, 48, 96])
+
+    assert [(each.wall, each.height_in) for each in found] == [
+        (wall, height) for wall in ("inner", "outer") for height in (0, 48, 96)
+    ]
+    assert {each.direction for each in found} == {"down"}
 
 
 @given(st.floats(0, 98), st.floats(0, 200))

@@ -1,0 +1,70 @@
+"""Manual tank gauging beside its standards (40 CFR 280.43(b); EPA page): four readings, chart, mean of four weeks."""
+
+from decimal import Decimal
+
+import pytest
+
+from compliance.protocols import Setting
+from compliance.protocols.manual_gauging import month_mean
+from equipment.physics.charts import Chart, Row
+from tests.compliance.protocols.worked import FEDERAL, judged
+
+SMALL = {"tank_class": "up to 550 gal", "hours": 36}
+VOLUMES = {"start_first_gal": 210, "start_second_gal": 212, "end_first_gal": 201, "end_second_gal": 201}
+LEVELS = {"start_first_in": 20, "start_second_in": 20.125, "end_first_in": 19, "end_second_in": 19.125}
+
+
+def gauged(setting=FEDERAL, **measurements):
+    return judged("manual-tank-gauging", setting, **measurements)
+
+
+def test_the_change_is_the_difference_of_two_means():
+    found = gauged(**SMALL, **VOLUMES)
+
+    assert (found.measured, found.outcome) == (10, "pass")
+
+
+def test_four_volumes_count_before_a_stated_difference():
+    assert gauged(**SMALL, **VOLUMES | {"end_second_gal": 200.9}, difference_gal=1).outcome == "fail"
+
+
+def test_levels_are_turned_into_gallons_by_the_tanks_own_chart():
+    chart = Chart((Row(0, 0), Row(40, 480)))
+
+    found = gauged(Setting(on=FEDERAL.on, chart=chart), **SMALL, **LEVELS)
+
+    assert (found.measured, found.outcome) == (12, "fail")
+
+
+def test_levels_without_a_chart_leave_the_volumes_missing():
+    found = gauged(**SMALL, **LEVELS)
+
+    assert found.outcome == "incomplete"
+    assert found.missing == ("start_first_gal", "start_second_gal", "end_first_gal", "end_second_gal")
+
+
+def test_without_a_row_of_the_table_nothing_is_judged():
+    found = gauged(**VOLUMES, hours=36)
+
+    assert (found.outcome, found.missing) == ("incomplete", ("tank_class",))
+
+
+def test_a_bad_month_of_good_weeks_fails():
+    """Four weeks of 6 gal: each within 10, their mean over 5."""
+    mean = float(month_mean([Decimal(6)] * 4))
+
+    found = gauged(**SMALL, difference_gal=6, month_mean_gal=mean)
+
+    assert found.outcome == "fail"
+    assert found.criterion is not None
+    assert found.criterion.id == "gauging-monthly"
+
+
+def test_gains_and_losses_cancel_in_the_months_mean():
+    assert month_mean([Decimal(9), Decimal(-9), Decimal(1), Decimal(-1)]) == 0
+
+
+@pytest.mark.parametrize("weeks", [3, 5])
+def test_a_months_mean_is_made_of_four_weeks(weeks):
+    with pytest.raises(ValueError, match="four weekly changes"):
+        month_mean([Decimal(1)] * weeks)
