@@ -65,10 +65,10 @@ class Stale(Refusal):
     title = "The row changed since you read it"
 
 
-def refuse(
-    faults: Iterable[Fault],
-    detail: str = "Nothing was stored. Mend each place named in errors and send it again.",
-) -> None:
+MEND_AND_SEND = "Nothing was stored. Mend each place named in errors and send it again."
+
+
+def refuse(faults: Iterable[Fault], detail: str = MEND_AND_SEND) -> None:
     """Raise `Invalid` when there is any fault; otherwise do nothing."""
     found = tuple(faults)
     if found:

@@ -68,7 +68,7 @@ class AlarmOut(StrictSerializer):
 class AlarmQuery(PagedQuery):
     """Which alarms to list."""
 
-    facility = serializers.IntegerField(required=False, min_value=1)
+    facility = serializers.IntegerField(required=False, min_value=1, max_value=2**63 - 1)
     state = serializers.ChoiceField(required=False, choices=list(State))
     condition_class = serializers.ChoiceField(required=False, choices=list(ConditionClass))
     condition = serializers.CharField(required=False, max_length=60)

@@ -8,14 +8,16 @@ from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.db import IntegrityError
 from django.http import Http404, HttpRequest, JsonResponse
 from rest_framework import exceptions
+from rest_framework.permissions import SAFE_METHODS
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 from equipment.api.parsers import too_large
-from equipment.faults import Conflict, Fault, Refusal
+from equipment.faults import MEND_AND_SEND, Conflict, Fault, Refusal
 
 MEDIA_TYPE = "application/problem+json"
 TYPE_PREFIX = "urn:problem:"
+MEND_AND_ASK = "Mend each parameter named in errors and ask again."
 log = logging.getLogger(__name__)
 
 _SLUGS = {
@@ -67,8 +69,10 @@ def answer_problem(error: Exception, context: Mapping[str, object]) -> Response 
         error = Conflict(
             "It contradicts what was stated meanwhile. Read again and send what is still missing."
         )
+    reading = getattr(context.get("request"), "method", "") in SAFE_METHODS
     if isinstance(error, Refusal):
-        body = document(error.status, error.detail, error.faults, error.slug, error.title, **error.members)
+        detail = MEND_AND_ASK if reading and error.detail == MEND_AND_SEND else error.detail
+        body = document(error.status, detail, error.faults, error.slug, error.title, **error.members)
         return Response(body, status=error.status, content_type=MEDIA_TYPE)
     response = exception_handler(error, dict(context))
     if response is None:
@@ -78,15 +82,15 @@ def answer_problem(error: Exception, context: Mapping[str, object]) -> Response 
     if isinstance(error, exceptions.ValidationError):
         # 422, not 400: the JSON could be read, its content is what is wrong.
         status, faults = 422, tuple(_faults(error.detail, ""))
-    response.data = document(status, _detail(error, faults), faults)
+    response.data = document(status, _detail(error, faults, reading=reading), faults)
     response.status_code = status
     response.content_type = MEDIA_TYPE
     return response
 
 
-def _detail(error: Exception, faults: tuple[Fault, ...]) -> str:
+def _detail(error: Exception, faults: tuple[Fault, ...], *, reading: bool) -> str:
     if faults:
-        return "Nothing was stored. Mend each place named in errors and send it again."
+        return MEND_AND_ASK if reading else MEND_AND_SEND
     if isinstance(error, Http404):
         return "Check the address; ids of other organisations' facilities answer the same."
     if isinstance(error, PermissionDenied):
