@@ -8,6 +8,7 @@ from rest_framework import serializers
 from compliance.models import Obligation
 from compliance.services.obligations import Moves
 from equipment.api.fields import MomentField
+from equipment.api.scalars import TextField, WholeField, WordField
 from equipment.api.serializers import StrictSerializer
 from equipment.models import Record
 from equipment.moments import Moment
@@ -20,14 +21,14 @@ MAX_RECORDS = 200
 class RecordIn(StrictSerializer):
     """One thing done. Which `measurements` there are depends on the activity: one schema each."""
 
-    activity = serializers.CharField(max_length=60)
+    activity = TextField(max_length=60)
     subjects = serializers.ListField(
-        child=serializers.CharField(max_length=30),
+        child=TextField(max_length=30),
         default=list,
         max_length=100,
         help_text="tags; none: the facility, or the person",
     )
-    person = serializers.IntegerField(
+    person = WholeField(
         allow_null=True,
         default=None,
         min_value=1,
@@ -35,22 +36,26 @@ class RecordIn(StrictSerializer):
         help_text="number of the person that it is about, for training",
     )
     performed_at = MomentField(help_text="when it was done")
-    outcome = serializers.ChoiceField(Outcome.choices, allow_null=True, default=None)
+    outcome = WordField(choices=Outcome.choices, allow_null=True, default=None)
     measurements = serializers.DictField(default=dict)
-    regarding = serializers.CharField(max_length=40, allow_null=True, default=None)
-    note = serializers.CharField(max_length=2000, allow_null=True, default=None)
-    external_id = serializers.CharField(max_length=100, allow_null=True, default=None)
-    supersedes = serializers.IntegerField(
-        allow_null=True, default=None, help_text="id of the record it corrects"
+    regarding = TextField(max_length=40, allow_null=True, default=None)
+    note = TextField(max_length=2000, allow_null=True, default=None)
+    external_id = TextField(max_length=100, allow_null=True, default=None)
+    supersedes = WholeField(
+        allow_null=True,
+        default=None,
+        min_value=1,
+        max_value=2**63 - 1,
+        help_text="id of the record it corrects",
     )
 
 
 class VisitIn(StrictSerializer):
     """A visit: one or many records, all or nothing. Who did the work is said once for all of them."""
 
-    performer = serializers.CharField(max_length=200, allow_null=True, default=None, help_text="organisation")
-    technician = serializers.CharField(max_length=200, allow_null=True, default=None)
-    certificate = serializers.CharField(max_length=100, allow_null=True, default=None)
+    performer = TextField(max_length=200, allow_null=True, default=None, help_text="organisation")
+    technician = TextField(max_length=200, allow_null=True, default=None)
+    certificate = TextField(max_length=100, allow_null=True, default=None)
     records = serializers.ListField(child=RecordIn(), min_length=1, max_length=MAX_RECORDS)
 
     def deeds(self) -> list[Deed]:

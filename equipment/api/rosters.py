@@ -45,7 +45,10 @@ class RosterIn(StrictSerializer):
     mapping = serializers.CharField(required=False, help_text="name of a shipped mapping")
     mapping_file = UploadField(required=False, help_text="a mapping of your own, TOML")
     operator = serializers.IntegerField(
-        required=False, help_text="id of your operator organisation; needed when you act for several"
+        required=False,
+        min_value=1,
+        max_value=2**63 - 1,
+        help_text="id of your operator organisation; needed when you act for several",
     )
     as_of = serializers.DateField(required=False, help_text="day of the roster; today unless told")
     constants = serializers.JSONField(

@@ -43,14 +43,19 @@ class NumberField(serializers.FloatField):
 
 
 class WholeField(serializers.IntegerField):
-    """A JSON number without fraction; neither text nor boolean."""
+    """A JSON number without fraction, small enough for a column; neither text nor boolean."""
 
-    default_error_messages = {"invalid": "Send a whole number without quotes."}
+    default_error_messages = {
+        "invalid": "Send a whole number without quotes.",
+        "out_of_range": "Too large to be stored.",
+    }
 
     def to_internal_value(self, data: Any) -> int:
         """The number."""
         if isinstance(data, bool) or not isinstance(data, int):
             self.fail("invalid")
+        if not -(2**63) <= data < 2**63:
+            self.fail("out_of_range")
         return data
 
 
