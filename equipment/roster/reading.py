@@ -20,7 +20,13 @@ _OTHER_MARKS = {
 
 
 class RosterError(ValueError):
-    """The file as a whole cannot be used. The message says where and what to do."""
+    """The file as a whole cannot be used. The message says where and what to do.
+
+    It may quote the file: what could not be decoded there is spelt out, since no answer could carry it.
+    """
+
+    def __init__(self, message: str) -> None:
+        super().__init__(message.encode("utf-8", "backslashreplace").decode("utf-8"))
 
 
 class RawRow(msgspec.Struct, frozen=True):

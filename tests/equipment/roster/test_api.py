@@ -174,3 +174,23 @@ def test_shipped_mappings_are_listed_with_their_file(owner_client):
 
     assert [one["name"] for one in listed] == ["state-extract"]
     assert send(owner_client, mapping=listed[0]["toml"], content=SAMPLE.read_bytes()).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "content",
+    [bytes(range(128, 256)) * 4, b"\xff\xfe,\xfd\n1,2\n", b"facility_id,\x80,\x80\n", b"\xc3\n"],
+    ids=["random bytes", "another encoding", "an undecodable column twice", "half a character"],
+)
+def test_a_file_that_is_no_text_is_refused_with_its_bytes_spelt_out(content, owner_client):
+    """RFC 8259, 8.1: an answer is UTF-8, which has no place for half of a surrogate pair."""
+    refused = send(owner_client, content)
+
+    assert problem(refused) == (422, "invalid-content")
+    assert "/file" in details(refused)
+
+
+def test_an_undecodable_byte_in_a_row_is_told_in_the_report(owner_client):
+    answer = send(owner_client, roster(GOOD).encode().replace(b"S9", b"S\xff9"))
+
+    assert answer.status_code == 200
+    assert "0xff" in answer.json()["rows"][0]["remarks"][0]["reason"]
