@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from http import HTTPStatus
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
-from django.db import IntegrityError
+from django.db import DataError, IntegrityError
 from django.http import Http404, HttpRequest, JsonResponse
 from rest_framework import exceptions
 from rest_framework.permissions import SAFE_METHODS
@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 from equipment.api.parsers import too_large
-from equipment.faults import MEND_AND_SEND, Conflict, Fault, Refusal
+from equipment.faults import MEND_AND_SEND, Conflict, Fault, Invalid, Refusal
 
 MEDIA_TYPE = "application/problem+json"
 TYPE_PREFIX = "urn:problem:"
@@ -69,6 +69,10 @@ def answer_problem(error: Exception, context: Mapping[str, object]) -> Response 
         error = Conflict(
             "It contradicts what was stated meanwhile. Read again and send what is still missing."
         )
+    if isinstance(error, OverflowError | DataError):
+        # A net below the fields, which should have refused it with a pointer.
+        log.error("a value went past every check and could not be stored", exc_info=error)
+        error = Invalid("A number or a moment in it is larger than anything here can hold.")
     reading = getattr(context.get("request"), "method", "") in SAFE_METHODS
     if isinstance(error, Refusal):
         detail = MEND_AND_ASK if reading and error.detail == MEND_AND_SEND else error.detail

@@ -15,6 +15,9 @@ from equipment.api.authentication import actor_of_request
 from equipment.models import Facility, Organisation
 from equipment.tenancy import Actor, Right, acting_organisation, facilities_visible_to
 
+# Beyond what a column of ids holds: such a number names nothing.
+MAX_ID = 2**63 - 1
+
 
 class ScopedView(APIView):
     """Knows who asks, when, and what they may see. Subclasses declare a right for each verb they answer.
@@ -30,8 +33,8 @@ class ScopedView(APIView):
         """Sign in, then fix the clock and the actor for the whole request."""
         self.now = timezone.now()
         super().initial(request, *args, **kwargs)
-        if any("\x00" in str(part) for part in kwargs.values()):
-            raise Http404  # PostgreSQL refuses to look for such a text at all
+        if any(map(_names_nothing, kwargs.values())):
+            raise Http404
         if request.method not in self.rights:
             raise exceptions.MethodNotAllowed(str(request.method))
         self.actor = actor_of_request(request)
@@ -60,3 +63,8 @@ class ScopedView(APIView):
         if organisation is None:
             raise Http404
         return organisation
+
+
+def _names_nothing(part: object) -> bool:
+    """True for a part of a path that a database would rather fail at than look for."""
+    return part > MAX_ID if isinstance(part, int) else "\x00" in str(part)
