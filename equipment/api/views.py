@@ -22,7 +22,8 @@ MAX_ID = 2**63 - 1
 class ScopedView(APIView):
     """Knows who asks, when, and what they may see. Subclasses declare a right for each verb they answer.
 
-    A verb without a declared right is refused before any query, so that a forgotten declaration shows at once.
+    A verb without a declared right is refused before any query, so that a forgotten declaration shows at once. HEAD
+    asks for what GET would answer (RFC 9110, 9.3.2) and needs the same right.
     """
 
     rights: ClassVar[dict[str, Right]] = {}
@@ -35,14 +36,23 @@ class ScopedView(APIView):
         super().initial(request, *args, **kwargs)
         if any(map(_names_nothing, kwargs.values())):
             raise Http404
-        if request.method not in self.rights:
+        if request.method not in self.allowed_methods:
             raise exceptions.MethodNotAllowed(str(request.method))
         self.actor = actor_of_request(request)
 
     @property
+    def allowed_methods(self) -> list[str]:
+        """The verbs that are answered, for Allow (RFC 9110, 10.2.1)."""
+        return [verb for verb in super().allowed_methods if self._verb(verb) in self.rights]
+
+    @property
     def right(self) -> Right:
         """The right that this request needs."""
-        return self.rights[str(self.request.method)]
+        return self.rights[self._verb(str(self.request.method))]
+
+    @staticmethod
+    def _verb(method: str) -> str:
+        return "GET" if method == "HEAD" else method
 
     def facilities(self) -> QuerySet[Facility]:
         """Every facility at which the actor holds the needed right."""
