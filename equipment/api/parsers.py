@@ -1,19 +1,52 @@
 """Reads JSON bodies strictly: bounded size, valid UTF-8, no NaN, nothing a database could not store."""
 
+import codecs
 import json
 import math
 from collections.abc import Iterable, Mapping
 from typing import IO, Any, NoReturn
 
 from django.conf import settings
-from rest_framework.exceptions import APIException, ParseError
+from rest_framework.exceptions import APIException, ParseError, UnsupportedMediaType
 from rest_framework.parsers import JSONParser
+from rest_framework.request import Request
 
 MAX_DEPTH = 50
 
 
 class TooLarge(APIException):
     status_code = 413
+
+
+class LengthRequired(APIException):
+    status_code = 411
+
+
+def check_framing(request: Request) -> None:
+    """Refuse a body that would be passed over or misread: one without a length, packed, or in another charset.
+
+    Django reads no byte of a body whose length is not stated, so that a chunked one would pass for an empty one.
+    """
+    sent = request.headers
+    if "Transfer-Encoding" in sent:
+        raise LengthRequired("The body came in chunks and was not read; send Content-Length instead.")
+    packing = sent.get("Content-Encoding", "identity").strip().lower()
+    if packing not in ("", "identity"):
+        raise _unsupported(f"A body packed as {packing!a:.40} is not read; send it without Content-Encoding.")
+    charset = (request._request.content_params or {}).get("charset", "utf-8")
+    if not _is_utf_8(charset):
+        raise _unsupported(f"The charset {charset!a:.40} is not read; send UTF-8, as JSON always is.")
+
+
+def _unsupported(detail: str) -> UnsupportedMediaType:
+    return UnsupportedMediaType("", detail=detail)
+
+
+def _is_utf_8(charset: str) -> bool:
+    try:
+        return codecs.lookup(charset).name == "utf-8"
+    except (LookupError, ValueError):
+        return False
 
 
 class StrictJSONParser(JSONParser):

@@ -27,6 +27,7 @@ _SLUGS = {
     404: ("not-found", "There is no such thing, or it is not yours to see"),
     405: ("method-not-allowed", "That method does not exist here"),
     406: ("not-acceptable", "Only JSON is answered"),
+    411: ("length-required", "Say how long the body is"),
     413: ("too-large", "The request is too large"),
     415: ("wrong-media-type", "Send application/json"),
     422: ("invalid-content", "The content cannot be accepted"),

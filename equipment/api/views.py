@@ -8,10 +8,12 @@ from django.db.models import QuerySet
 from django.http import Http404
 from django.utils import timezone
 from rest_framework import exceptions
+from rest_framework.permissions import SAFE_METHODS
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
 from equipment.api.authentication import actor_of_request
+from equipment.api.parsers import check_framing
 from equipment.models import Facility, Organisation
 from equipment.tenancy import Actor, Right, acting_organisation, facilities_visible_to
 
@@ -38,6 +40,8 @@ class ScopedView(APIView):
             raise Http404
         if request.method not in self.allowed_methods:
             raise exceptions.MethodNotAllowed(str(request.method))
+        if request.method not in SAFE_METHODS:
+            check_framing(request)
         self.actor = actor_of_request(request)
 
     @property

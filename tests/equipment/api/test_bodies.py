@@ -1,0 +1,54 @@
+"""How a body comes and how it is spelt. RFC 9110 (8.4 Content-Encoding, 8.6 Content-Length, 15.5.12 411, 15.5.16 415),
+RFC 8259 (4 names in an object, 6 numbers, 8.1 UTF-8)."""
+
+from typing import Any
+
+import pytest
+from rest_framework.test import APIClient
+
+from equipment.models import Facility
+from tests.equipment.api.calls import problem
+
+ROOT = "/api/v1/facilities"
+GOOD = b'{"code": "A", "name": "A", "time_zone": "America/New_York"}'
+
+
+def send(
+    client: APIClient, body: bytes = GOOD, content_type: str = "application/json", **headers: str
+) -> Any:
+    named = {name.replace("_", "-"): value for name, value in headers.items()}
+    return client.generic("POST", ROOT, body, content_type=content_type, headers=named)
+
+
+def test_a_body_in_chunks_is_refused_and_not_taken_for_an_empty_one(owner_client):
+    refused = owner_client.generic("POST", ROOT, "", headers={"Transfer-Encoding": "chunked"})
+
+    assert problem(refused) == (411, "length-required")
+    assert "Content-Length" in refused.json()["detail"]
+
+
+@pytest.mark.parametrize("packing", ["gzip", "br", "deflate, gzip", "x" * 300])
+def test_a_packed_body_is_refused(packing, owner_client):
+    refused = send(owner_client, Content_Encoding=packing)
+
+    assert problem(refused) == (415, "wrong-media-type")
+    assert "Content-Encoding" in refused.json()["detail"]
+    assert not Facility.objects.exists()
+
+
+@pytest.mark.parametrize("charset", ["iso-8859-1", "utf-16", "utf-7", "nonsense", "cp1252"])
+def test_another_charset_than_utf_8_is_refused(charset, owner_client):
+    refused = send(owner_client, content_type=f"application/json; charset={charset}")
+
+    assert problem(refused) == (415, "wrong-media-type")
+    assert "UTF-8" in refused.json()["detail"]
+    assert not Facility.objects.exists()
+
+
+@pytest.mark.parametrize("charset", ["utf-8", "UTF-8", '"utf-8"', "utf8"])
+def test_utf_8_is_read_however_it_is_spelt(charset, owner_client):
+    stored = send(
+        owner_client, content_type=f"application/json; charset={charset}", Content_Encoding="identity"
+    )
+
+    assert stored.status_code == 201
