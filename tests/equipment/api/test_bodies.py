@@ -7,7 +7,7 @@ import pytest
 from rest_framework.test import APIClient
 
 from equipment.models import Facility
-from tests.equipment.api.calls import problem
+from tests.equipment.api.calls import faults, problem
 
 ROOT = "/api/v1/facilities"
 GOOD = b'{"code": "A", "name": "A", "time_zone": "America/New_York"}'
@@ -52,3 +52,35 @@ def test_utf_8_is_read_however_it_is_spelt(charset, owner_client):
     )
 
     assert stored.status_code == 201
+
+
+@pytest.mark.parametrize(
+    ("body", "name"),
+    [
+        (GOOD[:-1] + b', "name": "B"}', '"name"'),
+        (GOOD[:-1] + b', "a": {"b": 1, "b": 1}}', '"b"'),
+        (b'[{"x": 1}, {"y": 1, "y": 2}]', '"y"'),
+        (rb'{"\ud800": 1, "\ud800": 2}', r"\ud800"),
+        (rb'{"code": 1, "c\u006fde": 2}', '"code"'),
+    ],
+)
+def test_a_name_that_stands_twice_in_one_object_is_refused_by_name(body, name, owner_client):
+    refused = send(owner_client, body)
+
+    assert problem(refused) == (400, "unreadable-request")
+    assert f"{name}" in refused.json()["detail"]
+    assert not Facility.objects.exists()
+
+
+def test_the_same_name_in_two_objects_is_no_repetition(owner_client):
+    refused = send(owner_client, GOOD[:-1] + b', "a": {"name": 1}}')
+
+    assert faults(refused) == {"/a": "unknown"}
+
+
+@pytest.mark.parametrize("number", ["9" * 5000, "-" + "9" * 401, "0." + "1" * 500])
+def test_a_number_of_very_many_digits_is_refused_in_our_own_words(number, owner_client):
+    refused = send(owner_client, f'{{"owner_tank_count": {number}}}'.encode())
+
+    assert problem(refused) == (400, "unreadable-request")
+    assert "400 are read at most" in refused.json()["detail"]
