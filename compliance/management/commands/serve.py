@@ -7,7 +7,10 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandParser
 
+from alarms.tasks import tell
 from compliance.serving import Household, commands
+from compliance.tasks import assess_stale
+from equipment.waking import wake
 
 
 class Command(BaseCommand):
@@ -24,6 +27,8 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0)
         household = Household(say=self.stderr.write)
         household.start(commands(bind=bind))
+        for task in (assess_stale, tell):
+            wake(task)  # what waits from before need not wait for the first tick as well
         self.stdout.write(f"serving {settings.PUBLIC_URL} on {bind}; health: /health; stop with Ctrl-C")
         self.stdout.flush()
         sys.exit(household.watch())
