@@ -6,6 +6,7 @@ from urllib.parse import urlsplit
 import dj_database_url
 
 from alarms.conditions import ConditionClass
+from alarms.dispositions import DispositionType
 from compliance.config.environment import Environment
 
 env = Environment()
@@ -229,6 +230,7 @@ SPECTACULAR_SETTINGS = {
         "FindingTypeWord": "equipment.fact_vocabulary.FindingType",
         "SiteEventTypeWord": "equipment.fact_vocabulary.SiteEventType",
         "ConditionClassWord": [*ConditionClass],
+        "DispositionTypeWord": [*DispositionType],
         "StandingWord": "compliance.models.StandingWord",
         "AnyStandingWord": "compliance.api.obligations.ANY_STANDING",
     },

@@ -151,11 +151,11 @@ SPILLS = Resource(
     columns=("gal_to_environment", "sheen", "reached", "substance"),
     apart={
         "discovered_at": shapes.moment(),
-        "known_by": shapes.KnowledgeIn(many=True, required=False, default=list),
+        "known_by": shapes.SpillKnowledgeIn(many=True, required=False, default=list),
     },
     shown={
         "discovered_at": shapes.StatedMoment("discovered"),
-        "known_by": shapes.KnowledgeOut(many=True, read_only=True),
+        "known_by": shapes.SpillKnowledgeOut(many=True, read_only=True),
     },
     example={
         "discovered_at": "2026-02-27T14:05:00+00:00",

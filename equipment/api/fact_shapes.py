@@ -53,7 +53,7 @@ class PersonNamed(StrictSerializer):
     name = TextField(read_only=True)
 
 
-class KnowledgeIn(StrictSerializer):
+class SpillKnowledgeIn(StrictSerializer):
     """A party that knew of a spill."""
 
     party = TextField(max_length=100, help_text="owner, operator, contractor, ...")
@@ -64,7 +64,7 @@ class KnowledgeIn(StrictSerializer):
         return Knowledge(**super().to_internal_value(data))
 
 
-class KnowledgeOut(StrictSerializer):
+class SpillKnowledgeOut(StrictSerializer):
     """A party that knew of a spill, and since when."""
 
     party = TextField(read_only=True)
