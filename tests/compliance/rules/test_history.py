@@ -109,3 +109,22 @@ def test_the_sentence_says_how_late_with_both_days():
     assert first.sentence.endswith("due 2021-01-10, done 2021-01-20, 10 days late.")
     assert running.sentence.endswith("due 2025-02-28, not done, 369 days late so far.")
     assert "280.40(a)(3)" in first.cite
+
+
+def test_an_hour_clock_that_was_missed_by_hours_is_late_by_less_than_a_day():
+    """40 CFR 280.53(a): a spill of more than 25 gallons is reported within 24 hours."""
+    spill = {"id": "SP1", "discovered_at": "2025-06-02T08:00", "gal_to_environment": 40.0}
+    report = {
+        "id": "R1",
+        "activity": "report-to-agency",
+        "performed_at": "2025-06-03T11:30",
+        "regarding": "SP1",
+        "measurements": {"report": "spill"},
+    }
+    document = site(spills=[spill], records=[report])
+
+    [told] = late(document, rule="spill-report-petroleum", subject="SP1")
+
+    assert (told.due.isoformat(), told.days_late) == ("2025-06-03T08:00:00-04:00", 0)
+    assert told.after == ["R1"]
+    assert told.sentence.endswith("due 2025-06-03 at 08:00, done 2025-06-03 at 11:30, less than a day late.")
