@@ -5,17 +5,19 @@ the entry. A facility's jurisdictions stand widest first, as in its site documen
 """
 
 import tomllib
-from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Literal, TypeVar
 
 import msgspec
 
 HERE = Path(__file__).parent
 ANY = "any"
+DAYS_KEPT = 4096
 COMPARED_UNROUNDED = "compared unrounded"
 
 Comparison = Literal["<", "<=", ">", ">="]
@@ -116,16 +118,16 @@ class InForce(msgspec.Struct, frozen=True, kw_only=True):
     criteria: Criteria
     on: date
     jurisdictions: tuple[str, ...]
+    numbers: Mapping[str, Criterion]
 
     def number(self, name: str) -> Criterion:
         """The narrowest jurisdiction's wording. NoCriterion when there is none that day."""
-        found = self.latest(each for each in self.criteria.numbers if each.id == name)
-        if not found:
+        if name not in self.numbers:
             raise NoCriterion(f"{name} is not in force on {self.on} under {', '.join(self.jurisdictions)}")
-        return found[-1]
+        return self.numbers[name]
 
     def has(self, name: str) -> bool:
-        return bool(self.latest(each for each in self.criteria.numbers if each.id == name))
+        return name in self.numbers
 
     def inventory(self) -> list[InventoryRule]:
         """One rule a jurisdiction; all of them must hold."""
@@ -145,14 +147,34 @@ class InForce(msgspec.Struct, frozen=True, kw_only=True):
 
     def latest(self, entries: Iterable[Dated]) -> list[Dated]:
         """The wording in force of each jurisdiction that has one, widest first."""
-        begun = [each for each in entries if each.effective <= self.on]
-        newest = {each.jurisdiction: each for each in sorted(begun, key=lambda entry: entry.effective)}
-        return [newest[place] for place in (ANY, *self.jurisdictions) if place in newest]
+        return _latest(entries, self.on, self.jurisdictions)
 
 
 def in_force(on: date, jurisdictions: Sequence[str], criteria: Criteria | None = None) -> InForce:
     """The numbers of a day; from the installed files unless others are given."""
-    return InForce(criteria=criteria or installed(), on=on, jurisdictions=tuple(jurisdictions))
+    if criteria is None:
+        return _installed_in_force(on, tuple(jurisdictions))
+    return _in_force(on, tuple(jurisdictions), criteria)
+
+
+@lru_cache(maxsize=DAYS_KEPT)
+def _installed_in_force(on: date, jurisdictions: tuple[str, ...]) -> InForce:
+    return _in_force(on, jurisdictions, installed())
+
+
+def _in_force(on: date, jurisdictions: tuple[str, ...], criteria: Criteria) -> InForce:
+    ids = defaultdict[str, list[Criterion]](list)
+    for each in criteria.numbers:
+        ids[each.id].append(each)
+    found = {name: _latest(wordings, on, jurisdictions) for name, wordings in ids.items()}
+    numbers = {name: wordings[-1] for name, wordings in found.items() if wordings}
+    return InForce(criteria=criteria, on=on, jurisdictions=jurisdictions, numbers=MappingProxyType(numbers))
+
+
+def _latest(entries: Iterable[Dated], on: date, jurisdictions: Sequence[str]) -> list[Dated]:
+    begun = [each for each in entries if each.effective <= on]
+    newest = {each.jurisdiction: each for each in sorted(begun, key=lambda entry: entry.effective)}
+    return [newest[place] for place in (ANY, *jurisdictions) if place in newest]
 
 
 @cache

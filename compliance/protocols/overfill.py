@@ -15,6 +15,7 @@ from compliance.protocols.verdicts import Check, Verdict, check, conclude, eithe
 from equipment.physics.charts import OffTheChart, chart_volume
 
 SHUTOFF, ALARM, RESTRICTOR = "automatic shutoff", "high-level alarm", "vent flow restrictor"
+RESTRICT_TIME = "overfill-restrict-minutes"
 LEVEL_NEEDS = ("acts_volume_gal", "capacity_gal")
 
 
@@ -35,11 +36,11 @@ def judge(readings: Readings, setting: Setting) -> Verdict:
     verdicts = [_judge_type(readings, setting, level, kind) for kind in (SHUTOFF, ALARM, RESTRICTOR)]
     if len({each.outcome for each in verdicts}) == 1:
         return verdicts[-1]
-    strictest = verdicts[-1]
+    strictest, missing = verdicts[-1], [name for each in verdicts for name in each.missing]
     return msgspec.structs.replace(
         strictest,
         outcome="incomplete",
-        missing=("overfill_type",),
+        missing=("overfill_type", *dict.fromkeys(missing)),
         notes=("Whether that is low enough hangs on the device's type, which the register does not say.",),
     )
 
@@ -70,9 +71,11 @@ def latest_volume(capacity_gal: Decimal, fill_rate_gpm: Decimal, minutes: Decima
 
 
 def _judge_type(readings: Readings, setting: Setting, level: Level, kind: str) -> Verdict:
+    chosen = either(_options(readings, setting, level, kind))
     return conclude(
         [
-            either(_options(readings, setting, level, kind)),
+            chosen,
+            *_start_checks(chosen, setting, level),
             *_state_checks(readings, setting),
             *(_gauge_checks(readings, setting) if kind == ALARM else []),
         ],
@@ -85,14 +88,17 @@ def _options(readings: Readings, setting: Setting, level: Level, kind: str) -> l
     numbers = setting.numbers
     dry = yes(numbers.number("overfill-fittings-dry"), readings.flag("fittings_stay_dry"))
     time = _minutes_before_full(readings, level)
-    match kind:
-        case "automatic shutoff":
-            return [check(numbers.number("overfill-shutoff"), level.percent, needs=LEVEL_NEEDS), dry]
-        case "high-level alarm":
-            by_time = check(numbers.number("overfill-alarm-minutes"), time)
-        case _:
-            by_time = check(numbers.number("overfill-restrict-minutes"), time)
+    if kind == SHUTOFF:
+        return [check(numbers.number("overfill-shutoff"), level.percent, needs=LEVEL_NEEDS), dry]
+    by_time = check(numbers.number("overfill-alarm-minutes" if kind == ALARM else RESTRICT_TIME), time)
     return [check(numbers.number("overfill-alert"), level.percent, needs=LEVEL_NEEDS), by_time]
+
+
+def _start_checks(chosen: Check, setting: Setting, level: Level) -> list[Check]:
+    """Where restriction by time is chosen, some states also bound the level at which it starts."""
+    if chosen.criterion.id != RESTRICT_TIME or not setting.numbers.has("overfill-restrict-start"):
+        return []
+    return [check(setting.numbers.number("overfill-restrict-start"), level.percent, needs=LEVEL_NEEDS)]
 
 
 def _minutes_before_full(readings: Readings, level: Level) -> Decimal | None:

@@ -61,6 +61,22 @@ def test_california_says_what_else_the_restriction_needs():
     assert "alarm 5 minutes before overfill" in found.notes[0]
 
 
+def test_california_bounds_the_level_at_which_a_restriction_by_time_starts():
+    """23 CCR 2635, by a public summary: 30 minutes before overfill and at 95 percent at most."""
+    california = Setting(on=FEDERAL.on, overfill_type=RESTRICTOR, jurisdictions=("us-federal", "us-ca"))
+
+    found = [inspected(california, set_level_pct=each, before_full_min=30).outcome for each in (95, 95.1)]
+
+    assert found == ["pass", "fail"]
+    assert inspected(of_type(RESTRICTOR), set_level_pct=95.1, before_full_min=30).outcome == "pass"
+
+
+def test_a_device_of_unknown_type_lists_everything_that_is_missing():
+    found = inspected(of_type(None), set_level_pct=93, acts_at_level=None)
+
+    assert (found.outcome, found.missing) == ("incomplete", ("overfill_type", "acts_at_level"))
+
+
 def test_the_height_is_looked_up_on_the_tanks_own_chart():
     chart = Chart((Row(0, 0), Row(100, 14_000), Row(104, 14_360), Row(120, 15_023)))
 
