@@ -6,10 +6,12 @@ elsewhere, never here.
 
 import tomllib
 from collections.abc import Mapping
+from datetime import timedelta
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
+from typing import Annotated, Any
 
 import msgspec
 
@@ -79,6 +81,25 @@ class _Row(msgspec.Struct, forbid_unknown_fields=True):
     class_where_method: ConditionClass | None = None
 
 
+class _EventsTable(msgspec.Struct, forbid_unknown_fields=True):
+    plausible_delay_days: Annotated[int, msgspec.Meta(ge=1)]
+
+
+@cache
+def plausible_delay() -> timedelta:
+    """How long before its receipt an event can believably have happened. Read once a process."""
+    return load_plausible_delay(FILE)
+
+
+def load_plausible_delay(path: Path) -> timedelta:
+    """The delay that a file states; ConditionsError names file and key."""
+    try:
+        table = msgspec.convert(_tables(path).get("events", {}), _EventsTable)
+    except msgspec.ValidationError as error:
+        raise ConditionsError(f"{path}: [events]: {error}") from error
+    return timedelta(days=table.plausible_delay_days)
+
+
 @cache
 def conditions() -> Mapping[str, Condition]:
     """Every condition by slug, in the order of the file. Read once a process."""
@@ -87,10 +108,7 @@ def conditions() -> Mapping[str, Condition]:
 
 def load_conditions(path: Path) -> dict[str, Condition]:
     """The conditions of a file; ConditionsError names file, condition and key."""
-    try:
-        tables = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise ConditionsError(f"{path}: cannot be read as TOML: {error}") from error
+    tables = _tables(path)
     cautions = load_cautions(ACTIVITIES / CAUTIONS_FILE)
     found: dict[str, Condition] = {}
     for position, table in enumerate(tables.get("condition", []), start=1):
@@ -102,6 +120,13 @@ def load_conditions(path: Path) -> dict[str, Condition]:
     if not found:
         raise ConditionsError(f"{path}: no [[condition]] found")
     return found
+
+
+def _tables(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise ConditionsError(f"{path}: cannot be read as TOML: {error}") from error
 
 
 def _condition(table: Mapping[str, object], cautions: Mapping[str, Caution], where: str) -> Condition:

@@ -4,8 +4,9 @@ Events may arrive late, twice or out of order. Nothing is dropped: what changes 
 """
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from enum import StrEnum
+from zoneinfo import ZoneInfo
 
 import msgspec
 
@@ -30,6 +31,31 @@ class Effect(StrEnum):
     JOINED = "joined"
     CLEARED = "cleared"
     NONE = "none"
+
+
+class Stamp(msgspec.Struct, frozen=True):
+    """The moment at which an event counts. `doubt`: why that is its receipt and not what the device's clock said."""
+
+    at: datetime
+    doubt: str | None = None
+
+    def turn(self, signal: Signal) -> tuple[datetime, bool]:
+        """Events are placed in this order. Clocks in doubt do not tell what came first: then a raise counts last."""
+        return self.at, self.doubt is not None and signal == Signal.RAISED
+
+
+def stamped(
+    occurred_at: datetime, *, received_at: datetime, delay: timedelta, zone: ZoneInfo, first_day: date | None
+) -> Stamp:
+    """When an event counts: by the device's clock, unless that lies over `delay` back or before the place's first day.
+
+    A clock that was reset would otherwise put an alarm before every rule there is, and no duty would follow from it.
+    """
+    if received_at - occurred_at > delay:
+        return Stamp(received_at, f"more than {delay.days} days before it reached us")
+    if first_day is not None and occurred_at.astimezone(zone).date() < first_day:
+        return Stamp(received_at, f"before {first_day}, when its place was installed")
+    return Stamp(occurred_at)
 
 
 def plain(device: str) -> str:
@@ -104,7 +130,7 @@ class Book:
     def __init__(
         self,
         episodes: Iterable[Episode] = (),
-        stray_clears: Mapping[Key, list[datetime]] | None = None,
+        clears: Mapping[Key, list[datetime]] | None = None,
     ) -> None:
         self.opened: list[Episode] = []
         self.known = list(episodes)
@@ -114,7 +140,7 @@ class Book:
             if one.state == State.NORMAL:
                 self._closed.setdefault(one.key, []).append(one)
         self._moments = {one: (one.raised_at, one.cleared_at) for one in self.known}
-        self._stray = {key: list(moments) for key, moments in (stray_clears or {}).items()}
+        self._clears = {key: list(moments) for key, moments in (clears or {}).items()}
 
     @property
     def moved(self) -> bool:
@@ -126,18 +152,26 @@ class Book:
     def place(self, key: Key, signal: Signal, at: datetime) -> Placement:
         """Put one event where it belongs and move that episode's state."""
         episode = self._open.get(key)
-        if past := self._past(key, at, newer_than=episode):
+        if past := self._past(key, signal, at, newer_than=episode):
             return self._late(past, signal, at)
         if signal == Signal.RAISED:
             return self._raise(key, episode, at)
-        return self._clear(key, episode, at)
+        placement = self._clear(key, episode, at)
+        self._clears.setdefault(key, []).append(at)
+        return placement
 
-    def _past(self, key: Key, at: datetime, newer_than: Episode | None) -> Episode | None:
-        """A closed episode during which the moment lies; the open one goes first from its own beginning on."""
+    def _past(self, key: Key, signal: Signal, at: datetime, newer_than: Episode | None) -> Episode | None:
+        """A closed episode during which the moment lies; the open one goes first from its own beginning on.
+
+        A raise at the very moment of the clear is not over: it begins anew, so that somebody is told.
+        """
         if newer_than is not None and at >= newer_than.raised_at:
             return None
         for one in self._closed.get(key, []):
-            if one.raised_at <= at and one.cleared_at is not None and at <= one.cleared_at:
+            end = one.cleared_at
+            if end is None or at < one.raised_at:
+                continue
+            if at < end or (at == end and signal == Signal.CLEARED):
                 return one
         return None
 
@@ -158,12 +192,16 @@ class Book:
         if episode is None:
             return self._begin(key, at, remark)
         over = episode.cleared_at is not None and at < episode.cleared_at
+        remarks = [_moved_back(episode, at)] if at < episode.raised_at else []
         _count(episode, at)
         if over:
-            return Placement(Effect.JOINED, episode, "arrived late: the condition had cleared since")
-        episode.state = after(episode.state, Step.RAISE)
-        episode.cleared_at = None
-        return Placement(Effect.JOINED, episode)
+            remarks.append("arrived late: the condition had cleared since")
+        else:
+            episode.state = after(episode.state, Step.RAISE)
+            episode.cleared_at = None
+            if self._end(episode):
+                remarks.append("its clear had arrived before it")
+        return Placement(Effect.JOINED, episode, "; ".join(remarks) or None)
 
     def _begin(self, key: Key, at: datetime, remark: str | None) -> Placement:
         episode = Episode(
@@ -171,32 +209,50 @@ class Book:
         )
         self.opened.append(episode)
         self._open[key] = episode
-        cleared = min((moment for moment in self._stray.get(key, []) if moment > at), default=None)
-        if cleared is not None:
-            episode.state = after(episode.state, Step.CLEAR)
-            episode.cleared_at = cleared
+        if self._end(episode):
             remark = "its clear had arrived before it"
         return Placement(Effect.OPENED, episode, remark)
 
     def _clear(self, key: Key, episode: Episode | None, at: datetime) -> Placement:
         if episode is None or at < episode.raised_at:
-            self._stray.setdefault(key, []).append(at)
             return Placement(Effect.NONE, None, "cleared, though no raise of it is known")
         if at < episode.last_raised_at:
             return Placement(Effect.JOINED, episode, "arrived late: the condition was raised again since")
         if episode.cleared_at is not None:
+            # The end is the first clear after the last raise, in whatever order the two arrive.
+            episode.changed = episode.changed or at < episode.cleared_at
+            episode.cleared_at = min(at, episode.cleared_at)
             return Placement(Effect.JOINED, episode, "had cleared before")
+        self._close(episode, at)
+        return Placement(Effect.CLEARED, episode)
+
+    def _end(self, episode: Episode) -> bool:
+        """Whether a clear after the last raise is known already; the episode is then cleared by the first of them."""
+        known = self._clears.get(episode.key, [])
+        cleared = min((moment for moment in known if moment > episode.last_raised_at), default=None)
+        if cleared is not None:
+            self._close(episode, cleared)
+        return cleared is not None
+
+    def _close(self, episode: Episode, at: datetime) -> None:
         episode.state = after(episode.state, Step.CLEAR)
         episode.cleared_at = at
         episode.changed = True
         if episode.state == State.NORMAL:
-            del self._open[key]
-            self._closed.setdefault(key, []).append(episode)
-        return Placement(Effect.CLEARED, episode)
+            del self._open[episode.key]
+            self._closed.setdefault(episode.key, []).append(episode)
 
 
 def _lapsed(episode: Episode, at: datetime) -> bool:
     return episode.state == State.ACKNOWLEDGED and at - episode.last_raised_at > LAPSES_AFTER
+
+
+def _moved_back(episode: Episode, at: datetime) -> str:
+    """Whoever sees a duty overdue at once has to find out why."""
+    return (
+        f"moves the beginning of its alarm back from {episode.raised_at.isoformat()} to {at.isoformat()}; "
+        "what the law counts from there may be overdue at once"
+    )
 
 
 def _count(episode: Episode, at: datetime) -> None:

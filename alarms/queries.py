@@ -9,6 +9,7 @@ from django.db.models import Min, OuterRef, Prefetch, Q, QuerySet, Subquery
 from alarms.matching import Signal
 from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, Notice
 from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
+from alarms.models.events import COUNTS_AT
 from alarms.models.notices import IS_UNSENT
 from equipment.models import ContainmentSump, Facility, Sensor
 
@@ -28,7 +29,7 @@ def alarms_of(facility_ids: Collection[int], *, known_at: datetime | None = None
 
 def _as_known(rows: QuerySet[Alarm], known_at: datetime) -> list[Alarm]:
     """The alarms that had reached us, each with the beginning and the end that the messages until then had told."""
-    messages = Event.objects.filter(conflicts_with=None).order_by("occurred_at", "pk")
+    messages = Event.objects.filter(conflicts_with=None).order_by(COUNTS_AT, "pk")
     told = Prefetch("events", messages, to_attr="messages")
     alarms = list(rows.filter(opened_at__lte=known_at).prefetch_related(told))
     for alarm in alarms:
@@ -38,10 +39,10 @@ def _as_known(rows: QuerySet[Alarm], known_at: datetime) -> list[Alarm]:
 
 def _turn_back(alarm: Alarm, messages: list[Event], known_at: datetime) -> None:
     known = [one for one in messages if one.received_at <= known_at]
-    raised = [one.occurred_at for one in known if one.signal == Signal.RAISED]
+    raised = [one.counts_at for one in known if one.signal == Signal.RAISED]
     if len(known) == len(messages) or not raised:
         return
-    cleared = (one.occurred_at for one in known if one.signal == Signal.CLEARED)
+    cleared = (one.counts_at for one in known if one.signal == Signal.CLEARED)
     alarm.raised_at = raised[0]
     alarm.cleared_at = next((at for at in cleared if at >= raised[-1]), None)
 

@@ -1,11 +1,16 @@
 """Events: what devices said, kept as it came."""
 
+from datetime import datetime
+
 from django.db import models
-from django.db.models import Q
+from django.db.models import Case, F, Q, When
 
 from alarms.matching import Signal
 from alarms.models.alarms import Alarm
 from equipment.models import Component, Facility, Organisation
+
+# The same as `Event.counts_at`, for the database.
+COUNTS_AT = Case(When(clock_doubtful=True, then=F("received_at")), default=F("occurred_at"))
 
 
 class Event(models.Model):
@@ -23,7 +28,10 @@ class Event(models.Model):
     device = models.CharField(max_length=100, blank=True, help_text="what the device calls itself")
     condition = models.CharField(max_length=60)
     signal = models.CharField(max_length=10, choices=[(one, one) for one in Signal])
-    occurred_at = models.DateTimeField()
+    occurred_at = models.DateTimeField(help_text="by the device's clock, as it was sent")
+    clock_doubtful = models.BooleanField(
+        default=False, help_text="that clock cannot be believed: its alarm is timed by the receipt"
+    )
     received_at = models.DateTimeField()
     payload = models.JSONField(default=dict, help_text="whatever else the sender stated")
     content_sha256 = models.CharField(max_length=64, help_text="to tell a repeat from a conflict")
@@ -55,3 +63,8 @@ class Event(models.Model):
 
     def __str__(self) -> str:
         return f"{self.condition} {self.signal} at {self.occurred_at}"
+
+    @property
+    def counts_at(self) -> datetime:
+        """The moment by which it moved its alarm."""
+        return self.received_at if self.clock_doubtful else self.occurred_at

@@ -7,10 +7,11 @@ from django.db import connection
 from django.db.models import Q
 
 from alarms.conditions import Condition, ConditionClass, condition_or_unlisted
-from alarms.lifecycle import State
+from alarms.lifecycle import OPEN, State
 from alarms.matching import Book, Episode, Key, Signal
 from alarms.models import Alarm, Event
 from alarms.models.alarms import IS_OPEN
+from alarms.models.events import COUNTS_AT
 from alarms.queries import watch_for_releases
 from equipment.models import Facility
 
@@ -25,7 +26,7 @@ def load(facility: Facility, keys: Collection[Key], *, oldest: datetime) -> Book
     ).order_by("pk")
     if connection.features.has_select_for_update:
         rows = rows.select_for_update()
-    return Book([_episode(row) for row in rows], _stray_clears(facility, words, oldest))
+    return Book([_episode(row) for row in rows], _clears(facility, words, oldest))
 
 
 def write(facility: Facility, book: Book, *, now: datetime) -> dict[Episode, int]:
@@ -50,20 +51,18 @@ def _episode(row: Alarm) -> Episode:
     )
 
 
-def _stray_clears(facility: Facility, words: Collection[str], oldest: datetime) -> dict[Key, list[datetime]]:
-    """Clears on file that came before the raise they belong to."""
-    rows = Event.objects.filter(
+def _clears(facility: Facility, words: Collection[str], oldest: datetime) -> dict[Key, list[datetime]]:
+    """Clears on file that may end what is raised late: those of an open episode, and those that came before a raise."""
+    rows = Event.objects.annotate(moment=COUNTS_AT).filter(
+        Q(alarm=None) | Q(alarm__state__in=sorted(OPEN)),
         facility=facility,
         condition__in=words,
         signal=Signal.CLEARED,
-        alarm=None,
         conflicts_with=None,
-        occurred_at__gte=oldest,
+        moment__gte=oldest,
     )
     found: dict[Key, list[datetime]] = {}
-    for component, device, condition, at in rows.values_list(
-        "component_id", "device", "condition", "occurred_at"
-    ):
+    for component, device, condition, at in rows.values_list("component_id", "device", "condition", "moment"):
         found.setdefault(Key.of(component, device, condition), []).append(at)
     return found
 

@@ -4,17 +4,18 @@ import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 
-from alarms.conditions import conditions
-from alarms.matching import Directory, Effect, Episode, Key, Named, Placement, Signal
+from alarms.conditions import conditions, plausible_delay
+from alarms.matching import Effect, Episode, Key, Placement, Signal, Stamp, stamped
 from alarms.models import Event
 from alarms.services import episodes
+from alarms.services.registered import Registered, registered_at
 from equipment.faults import Conflict, Fault, refuse
-from equipment.models import Component, Facility, Organisation
+from equipment.models import Facility, Organisation
 from equipment.moments import CLOCK_SKEW
 from equipment.services.facts import lock_facility, touch
 
@@ -79,9 +80,10 @@ class _Batch:
 
 @dataclass
 class _Placed:
-    """Where one new message went."""
+    """Where one new message went, and by which moment."""
 
     key: Key
+    stamp: Stamp
     placement: Placement
     remarks: list[Fault]
 
@@ -161,59 +163,69 @@ def _place(sender: _Sender, fresh: Mapping[int, Report]) -> tuple[dict[int, _Pla
     """Match every new message in the order of its moment, and store the alarms."""
     if not fresh:
         return {}, {}
-    components, directory = _components(sender.facility)
+    registered = registered_at(sender.facility)
     keys = {
-        position: Key.of(directory.find(one.device), one.device, one.condition)
+        position: Key.of(registered.directory.find(one.device), one.device, one.condition)
         for position, one in fresh.items()
     }
-    oldest = min(report.occurred_at for report in fresh.values())
+    stamps = {position: _stamp(sender, one, keys[position], registered) for position, one in fresh.items()}
+    oldest = min(stamp.at for stamp in stamps.values())
     book = episodes.load(sender.facility, keys.values(), oldest=oldest)
     placed = {}
-    for position in sorted(fresh, key=lambda position: (fresh[position].occurred_at, position)):
-        report = fresh[position]
-        placement = book.place(keys[position], report.signal, report.occurred_at)
-        remarks = list(_remarks(f"/events/{position}", report, keys[position], placement, components))
-        placed[position] = _Placed(keys[position], placement, remarks)
+    for position in sorted(fresh, key=lambda one: (stamps[one].turn(fresh[one].signal), one)):
+        report, key, stamp = fresh[position], keys[position], stamps[position]
+        placement = book.place(key, report.signal, stamp.at)
+        one = _Placed(key, stamp, placement, [])
+        one.remarks.extend(_remarks(f"/events/{position}", report, one, registered))
+        placed[position] = one
     ids = episodes.write(sender.facility, book, now=sender.now)
     if book.moved:
         touch(sender.facility.pk)
     return placed, ids
 
 
-def _components(facility: Facility) -> tuple[dict[int, date | None], Directory]:
-    """When each component of the facility was taken out (None: it was not), and all of them by name."""
-    rows = Component.objects.filter(facility=facility).values_list("pk", "tag", "label", "removed_on")
-    named = list(rows)
-    return {pk: removed for pk, _, _, removed in named}, Directory(
-        Named(pk, tag, label) for pk, tag, label, _ in named
+def _stamp(sender: _Sender, report: Report, key: Key, registered: Registered) -> Stamp:
+    return stamped(
+        report.occurred_at,
+        received_at=sender.now,
+        delay=plausible_delay(),
+        zone=registered.zone,
+        first_day=registered.first_day(key.component),
     )
 
 
-def _remarks(
-    place: str, report: Report, key: Key, placement: Placement, removed: Mapping[int, date | None]
-) -> Iterator[Fault]:
+def _remarks(place: str, report: Report, placed: _Placed, registered: Registered) -> Iterator[Fault]:
     """What people should know about a message that was taken in all the same."""
+    key, stamp = placed.key, placed.stamp
+    if stamp.doubt is not None:
+        yield Fault(
+            f"{place}/occurred_at",
+            f"device clock doubtful: {stamp.doubt}; kept as sent, but counted at its receipt. Set the clock",
+            "doubtful-clock",
+        )
     if key.component is None and key.device:
         yield Fault(
             f"{place}/device",
             f"no component here goes by {key.device!r}; kept under that name",
             "unknown-device",
         )
-    if key.component is not None and (day := removed[key.component]) and day <= report.occurred_at.date():
-        yield Fault(f"{place}/device", f"is registered as removed on {day}", "removed-device")
+    removed = registered.removed[key.component] if key.component is not None else None
+    if removed is not None and removed <= stamp.at.astimezone(registered.zone).date():
+        yield Fault(f"{place}/device", f"is registered as removed on {removed}", "removed-device")
     if report.condition not in conditions():
         yield Fault(
             f"{place}/condition",
             f"{report.condition!r} is not in the catalogue (GET /api/v1/conditions); people are told, without advice",
             "unlisted-condition",
         )
-    if placement.remark:
-        yield Fault(place, placement.remark, "order")
+    if placed.placement.remark:
+        yield Fault(place, placed.placement.remark, "order")
 
 
 def _row(sender: _Sender, report: Report, placed: _Placed, ids: Mapping[Episode, int]) -> Event:
     episode = placed.placement.episode
     event = _event(sender, report)
+    event.clock_doubtful = placed.stamp.doubt is not None
     event.component_id = placed.key.component
     event.alarm_id = ids[episode] if episode is not None else None
     event.remark = "; ".join(remark.detail for remark in placed.remarks)[:500] or None

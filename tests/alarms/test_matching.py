@@ -99,7 +99,7 @@ def test_a_clear_without_a_raise_is_kept_with_a_remark():
 
 
 def test_a_raise_whose_clear_came_first_still_tells_people():
-    book = Book(stray_clears={SUMP: [at(-10), at(5)]})
+    book = Book(clears={SUMP: [at(-10), at(5)]})
     placement = book.place(SUMP, RAISED, at(0))
 
     assert placement.effect == Effect.OPENED

@@ -99,3 +99,18 @@ def test_a_filed_report_answers_the_clock(site, owner_client):
     assert answer.status_code == 201, json.dumps(answer.json())
     moved = {move["rule"]: move["after"]["standing"] for move in answer.json()["moved"]}
     assert moved["report-suspected-release"] == "met"
+
+
+@time_machine.travel(NOW + timedelta(hours=25), tick=False)
+def test_a_device_clock_that_was_reset_erases_no_duty(site, owner_client):
+    """40 CFR 280.50: the 24 hours run from the alarm that stands, whatever a console without its clock adds to it."""
+    raise_alarm(owner_client, site)
+    again = {"id": "e-2", "device": "SN1", "condition": "sump-fuel", "signal": "raised"}
+    body = {"source": "gateway-1", "events": [again | {"occurred_at": "1970-01-01T00:00:00Z"}]}
+    answer = owner_client.post(f"/api/v1/facilities/{site.pk}/events", body, format="json")
+
+    assess.drain(clock=lambda: NOW + timedelta(hours=25))
+
+    [clock] = owner_client.get("/api/v1/obligations", {"rule": "report-suspected-release"}).json()["results"]
+    assert [remark["code"] for remark in answer.json()["remarks"]] == ["doubtful-clock"]
+    assert (clock["standing"], datetime.fromisoformat(clock["due"])) == ("overdue", NOW + timedelta(hours=24))
