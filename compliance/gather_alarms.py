@@ -49,6 +49,12 @@ def alarm_ref(alarm_id: int) -> str:
     return f"alarm:{alarm_id}"
 
 
+def alarm_of_ref(ref: str) -> int | None:
+    """The number of an alarm from its id in a document; None where that is no alarm on file."""
+    word, _, number = ref.partition(":")
+    return int(number) if word == "alarm" and number.isdecimal() else None
+
+
 def alarm_row(
     alarm: Alarm, said: list[AlarmKnowledge], parties: Mapping[str, datetime], answers: list[Row]
 ) -> Row:

@@ -47,6 +47,15 @@ class Alarm(models.Model):
     acknowledged_at = models.DateTimeField(null=True, blank=True)
     acknowledged_by = models.CharField(max_length=200, null=True, blank=True)
     acknowledged_note = models.CharField(max_length=2000, null=True, blank=True)
+    clock_note = models.CharField(
+        max_length=400,
+        null=True,
+        blank=True,
+        help_text="what the law wants done about it; null: nothing by the hour",
+    )
+    clock_until = models.DateTimeField(
+        null=True, blank=True, help_text="until when; null: no such clock runs"
+    )
     next_step = models.PositiveIntegerField(default=1)
     next_step_at = models.DateTimeField(null=True, blank=True)
     untold_since = models.DateTimeField(

@@ -51,6 +51,8 @@ def alarm_context(alarm: Alarm) -> dict[str, object]:
         "raised": local(alarm.raised_at, zone),
         "last_raised": local(alarm.last_raised_at, zone) if alarm.occurrences > 1 else None,
         "cleared": local(alarm.cleared_at, zone) if alarm.cleared_at else None,
+        "clock": one_line(alarm.clock_note) if alarm.clock_note else None,
+        "clock_until": local(alarm.clock_until, zone) if alarm.clock_until else None,
         "answered": local(alarm.acknowledged_at, zone) if alarm.acknowledged_at else None,
     }
 

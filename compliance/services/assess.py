@@ -14,6 +14,7 @@ from compliance.queries import stale_standings
 from compliance.rulepacks import installed_packs
 from compliance.rules.document import read_document
 from compliance.rules.judging import Judgement, judge
+from compliance.services.alarm_clocks import tell_alarms
 from compliance.services.obligations import Moves, keep_findings
 from compliance.services.summary import NOT_JUDGED, rank_of, summarise
 from equipment.models import Facility
@@ -179,6 +180,7 @@ def _keep(
     standing: Standing, facility: Facility, judgement: Judgement, *, version: int, now: datetime
 ) -> Moves:
     moves = keep_findings(facility, judgement.findings, now=now)
+    tell_alarms(facility, moves)
     summarise(standing, judgement.findings)
     standing.facts_version = version
     standing.packs_digest = installed_packs().digest
