@@ -111,3 +111,11 @@ def test_the_assets_of_the_documentation_page_are_served(client, db):
         answer.close()
 
         assert (answer.status_code, bool(served)) == (200, True)
+
+
+@pytest.mark.parametrize("accept", [None, "*/*", "application/json"])
+def test_the_address_that_promises_json_answers_json(accept, client, db, description):
+    answer = client.get("/api/v1/openapi.json", headers={"Accept": accept} if accept else {})
+
+    assert answer.headers["Content-Type"] == "application/json"
+    assert answer.json()["paths"].keys() == description["paths"].keys()
