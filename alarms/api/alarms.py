@@ -15,7 +15,7 @@ from alarms.conditions import ConditionClass, condition_or_unlisted
 from alarms.lifecycle import State
 from alarms.models import Alarm
 from alarms.queries import alarms_at, open_or_not
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
@@ -125,6 +125,7 @@ class Alarms(ScopedView, GenericAPIView[Alarm]):
     """Every alarm at facilities that the caller may see."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = AlarmQuery
     serializer_class = AlarmOut
 
     @extend_schema(
@@ -137,7 +138,7 @@ class Alarms(ScopedView, GenericAPIView[Alarm]):
     )
     def get(self, request: Request) -> Response:
         """One page of alarms."""
-        asked = checked_query(AlarmQuery, request)
+        asked = self.asked
         page = self.paginate_queryset(_filtered(alarms_at(self.facilities()), asked))
         return self.get_paginated_response(AlarmOut(page, many=True).data)
 

@@ -22,7 +22,7 @@ from alarms.services.call_lists import (
 from alarms.tasks import tell
 from equipment.api.etags import check_match, tagged
 from equipment.api.fields import InstantField
-from equipment.api.query_strings import StrictQuery, checked_query
+from equipment.api.query_strings import StrictQuery
 from equipment.api.scalars import TextField, WholeField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
@@ -196,6 +196,7 @@ class CallListPreview(ScopedView):
     """What the call list would do."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = PreviewQuery
 
     @extend_schema(
         operation_id="preview_call_list",
@@ -208,7 +209,7 @@ class CallListPreview(ScopedView):
     def get(self, request: Request, facility_id: int) -> Response:
         """A dry run: nobody is told and nothing is stored."""
         facility = self.facility_or_404(facility_id)
-        raised_at = checked_query(PreviewQuery, request).get("raised_at", self.now)
+        raised_at = self.asked.get("raised_at", self.now)
         shown = preview(facility=facility, raised_at=raised_at, now=self.now)
         return Response(PreviewOut(shown, context={"zone": ZoneInfo(facility.time_zone)}).data)
 

@@ -25,7 +25,7 @@ from alarms.queries import dispositions_at
 from alarms.services.dispositions import dispose, state_knowledge
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import canonical
 from equipment.models import Organisation
@@ -57,6 +57,7 @@ class DispositionsOfAlarm(_Stating, GenericAPIView[Disposition]):
     """The answers to an alarm."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.ANSWER}
+    query_shape: ClassVar = PagedQuery
     serializer_class = DispositionOut
 
     @extend_schema(
@@ -70,7 +71,6 @@ class DispositionsOfAlarm(_Stating, GenericAPIView[Disposition]):
     def get(self, request: Request, alarm_id: int) -> Response:
         """One page."""
         alarm = self.alarm_or_404(alarm_id)
-        checked_query(PagedQuery, request)
         page = self.paginate_queryset(dispositions_at(alarm))
         return self.get_paginated_response(DispositionOut(page, many=True).data)
 

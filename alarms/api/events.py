@@ -15,7 +15,7 @@ from alarms.queries import events_at
 from alarms.services.intake import MAX_EVENTS, EventIdReused, Report, receive_events
 from alarms.tasks import tell
 from equipment.api.fields import InstantField
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WordField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
@@ -136,6 +136,7 @@ class Events(ScopedView, GenericAPIView[Event]):
     """What devices of a facility said."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.SIGNAL}
+    query_shape: ClassVar = PagedQuery
     serializer_class = EventOut
 
     @extend_schema(
@@ -148,7 +149,6 @@ class Events(ScopedView, GenericAPIView[Event]):
     )
     def get(self, request: Request, facility_id: int) -> Response:
         """One page of events, conflicting ones too."""
-        checked_query(PagedQuery, request)
         page = self.paginate_queryset(events_at(self.facility_or_404(facility_id)))
         return self.get_paginated_response(EventOut(page, many=True).data)
 

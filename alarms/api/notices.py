@@ -12,7 +12,7 @@ from alarms.api.alarms import AlarmView
 from alarms.models import Notice
 from alarms.models.notices import Outcome
 from alarms.queries import notices_of
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.tenancy import Right
@@ -78,6 +78,7 @@ class NoticesOfAlarm(AlarmView, GenericAPIView[Notice]):
     """The notices of one alarm."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = PagedQuery
     serializer_class = NoticeOut
 
     @extend_schema(
@@ -90,6 +91,5 @@ class NoticesOfAlarm(AlarmView, GenericAPIView[Notice]):
     )
     def get(self, request: Request, alarm_id: int) -> Response:
         """One page of notices, newest first."""
-        checked_query(PagedQuery, request)
         page = self.paginate_queryset(notices_of(self.alarm_or_404(alarm_id)))
         return self.get_paginated_response(NoticeOut(page, many=True).data)

@@ -18,7 +18,7 @@ from compliance.rules.judging import LOOK_BACK_DAYS
 from compliance.services.as_of import AsOf
 from compliance.services.history import late_at
 from equipment.api.fields import DayField
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
 from equipment.faults import Fault, refuse
@@ -50,6 +50,7 @@ class FacilityHistory(ScopedView, GenericAPIView[Any]):
     """Delays of one facility."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = HistoryQuery
     serializer_class = LateOut
     pagination_class = WorkedOut
     filter_backends = ()
@@ -67,7 +68,7 @@ class FacilityHistory(ScopedView, GenericAPIView[Any]):
     def get(self, request: Request, facility_id: int) -> Response:
         """One page."""
         facility = self.facility_or_404(facility_id)
-        asked = checked_query(HistoryQuery, request)
+        asked = self.asked
         until = asked.get("until")
         as_of = AsOf(self.now if until is None else as_date(until), asked["known"])
         since = asked.get("since") or as_of.day(facility) - timedelta(days=LOOK_BACK_DAYS)

@@ -13,7 +13,6 @@ from compliance.api.examples import FINDING, LATE, NOT_SHOWN, example
 from compliance.api.finding_shapes import FindingOut, LateOut, NotShownOut
 from compliance.services.as_of import AsOf
 from compliance.services.history import inspection_of
-from equipment.api.query_strings import checked_query
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
 from equipment.tenancy import Right
@@ -42,6 +41,7 @@ class FacilityInspection(ScopedView):
     """One facility on one day."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = InspectionQuery
 
     @extend_schema(
         operation_id="get_inspection",
@@ -69,7 +69,7 @@ class FacilityInspection(ScopedView):
     def get(self, request: Request, facility_id: int) -> Response:
         """The inspection."""
         facility = self.facility_or_404(facility_id)
-        asked = checked_query(InspectionQuery, request)
+        asked = self.asked
         on = asked.get("on")
         as_of = AsOf(self.now if on is None else as_date(on), asked["known"])
         found = inspection_of(facility, as_of, look_back=asked["look_back"])

@@ -22,7 +22,7 @@ from compliance.models import Obligation, StandingWord
 from compliance.queries import obligations_at
 from compliance.services.as_of import AsOf, obligations_as_of
 from equipment.api.fields import InstantField
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
 from equipment.models import Facility
@@ -139,6 +139,8 @@ class _ObligationList(ScopedView, GenericAPIView[Obligation]):
 class Obligations(_ObligationList):
     """Over the whole portfolio."""
 
+    query_shape: ClassVar = ObligationQuery
+
     @extend_schema(
         operation_id="list_obligations",
         tags=["obligations"],
@@ -149,12 +151,13 @@ class Obligations(_ObligationList):
     )
     def get(self, request: Request) -> Response:
         """One page."""
-        checked_query(ObligationQuery, request)
         return self.answer(obligations_at(self.facilities()))
 
 
 class FacilityObligations(_ObligationList):
     """At one facility."""
+
+    query_shape: ClassVar = FacilityObligationQuery
 
     @extend_schema(
         operation_id="list_facility_obligations",
@@ -169,7 +172,7 @@ class FacilityObligations(_ObligationList):
     def get(self, request: Request, facility_id: int) -> Response:
         """One page."""
         facility = self.facility_or_404(facility_id)
-        asked = checked_query(FacilityObligationQuery, request)
+        asked = self.asked
         as_of = as_of_asked(asked)
         if as_of is not None or asked["include_not_required"]:
             return self.worked_out(facility, as_of or AsOf(self.now, "today"), asked)

@@ -17,7 +17,7 @@ from compliance.rulepacks import installed_packs
 from compliance.services.as_of import AsOf, on_file, standings_as_of
 from compliance.services.assess import open_standings
 from equipment.api.paging import NewestFirst, OldestFirst
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
 from equipment.tenancy import Right
@@ -76,6 +76,7 @@ class Portfolio(ScopedView, GenericAPIView[Standing]):
     """Every facility the caller may see."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = PortfolioQuery
     serializer_class = StandingOut
     pagination_class = WorstFirst
     filter_backends = ()
@@ -93,7 +94,7 @@ class Portfolio(ScopedView, GenericAPIView[Standing]):
     )
     def get(self, request: Request) -> Response:
         """One page."""
-        as_of = as_of_asked(checked_query(PortfolioQuery, request))
+        as_of = as_of_asked(self.asked)
         if as_of is not None:
             return self.worked_out(as_of)
         open_standings(self.facilities())

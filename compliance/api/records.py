@@ -16,7 +16,7 @@ from compliance.api.record_shapes import MovedOut, RecordOut, VisitIn, VisitOut,
 from compliance.services import submissions
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.views import ScopedView
 from equipment.models import Record, RecordSubject
@@ -54,6 +54,7 @@ class FacilityRecords(ScopedView, GenericAPIView[Record]):
     """What was done at a facility."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.RECORD}
+    query_shape: ClassVar = PagedQuery
     serializer_class = RecordOut
 
     @extend_schema(
@@ -67,7 +68,6 @@ class FacilityRecords(ScopedView, GenericAPIView[Record]):
     def get(self, request: Request, facility_id: int) -> Response:
         """One page of records, withdrawn and superseded ones too: they say so."""
         facility = self.facility_or_404(facility_id)
-        checked_query(PagedQuery, request)
         page = self.paginate_queryset(records_with_all().filter(facility=facility))
         return self.get_paginated_response(RecordOut(page, many=True).data)
 

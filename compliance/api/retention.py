@@ -13,7 +13,7 @@ from compliance.api.examples import KEPT, example
 from compliance.api.listed import WorkedOut
 from compliance.rules.retention import KEEP, RetentionAnswer
 from compliance.services.retention import retention_at, retention_of_record
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
 from equipment.models import Record
@@ -63,6 +63,7 @@ class FacilityRetention(ScopedView, GenericAPIView[Any]):
     """Everything that is kept at one facility."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = RetentionQuery
     serializer_class = KeptOut
     pagination_class = WorkedOut
     filter_backends = ()
@@ -80,7 +81,7 @@ class FacilityRetention(ScopedView, GenericAPIView[Any]):
     def get(self, request: Request, facility_id: int) -> Response:
         """One page."""
         facility = self.facility_or_404(facility_id)
-        asked = checked_query(RetentionQuery, request)
+        asked = self.asked
         rows = [
             row
             for row in retention_at(facility, now=self.now)

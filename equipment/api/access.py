@@ -12,7 +12,7 @@ from rest_framework.response import Response
 
 from equipment.api.fields import InstantField
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField, WordField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer, canonical
@@ -77,6 +77,7 @@ class Grants(ScopedView, GenericAPIView[FacilityAccess]):
     """Who is let in, was, and will be."""
 
     rights: ClassVar = {"GET": Right.SHARE, "POST": Right.SHARE}
+    query_shape: ClassVar = PagedQuery
     serializer_class = GrantOut
 
     @extend_schema(
@@ -90,7 +91,6 @@ class Grants(ScopedView, GenericAPIView[FacilityAccess]):
     def get(self, request: Request, facility_id: int) -> Response:
         """One page of grants, ended ones too."""
         facility = self.facility_or_404(facility_id)
-        checked_query(PagedQuery, request)
         page = self.paginate_queryset(facility.grants.select_related("organisation"))
         return self.get_paginated_response(GrantOut(page, many=True).data)
 

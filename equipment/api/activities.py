@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from equipment.activities.catalogue import Activity, catalogue, standing_caution
 from equipment.activities.definitions import SUBJECTS
 from equipment.activities.schemas import example, json_schema
-from equipment.api.query_strings import StrictQuery, checked_query
+from equipment.api.query_strings import StrictQuery
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
@@ -78,6 +78,7 @@ class Activities(ScopedView):
     """What can be recorded."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = ActivityQuery
 
     @extend_schema(
         operation_id="list_activities",
@@ -89,7 +90,7 @@ class Activities(ScopedView):
     )
     def get(self, request: Request) -> Response:
         """The whole catalogue: it is short, so it comes in one piece."""
-        subject = checked_query(ActivityQuery, request).get("subject")
+        subject = self.asked.get("subject")
         listed = [one for one in catalogue().values() if subject is None or subject in one.subjects]
         return Response({"results": ActivityOut(listed, many=True).data})
 

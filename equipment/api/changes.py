@@ -12,7 +12,6 @@ from rest_framework.utils.urls import replace_query_param
 
 from equipment.api import change_shapes as shapes
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.query_strings import checked_query
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import canonical
 from equipment.api.stated import field_for
@@ -65,6 +64,7 @@ class Changes(ScopedView):
     """What began on some day."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.REGISTER}
+    query_shape: ClassVar = shapes.ChangeQuery
 
     @extend_schema(
         operation_id="list_changes",
@@ -81,7 +81,7 @@ class Changes(ScopedView):
     def get(self, request: Request, facility_id: int) -> Response:
         """One page of changes, withdrawn ones too: they say so."""
         facility = self.facility_or_404(facility_id)
-        asked = checked_query(shapes.ChangeQuery, request)
+        asked = self.asked
         rows, more = newest_changes(
             facility.pk, tag=asked.get("component"), before=asked.get("cursor"), limit=asked["limit"]
         )

@@ -12,7 +12,7 @@ from rest_framework.response import Response
 from equipment.activities.catalogue import standing_caution
 from equipment.activities.checklist import Frequency, Item, checklist_for
 from equipment.activities.definitions import SUBJECTS
-from equipment.api.query_strings import StrictQuery, checked_query
+from equipment.api.query_strings import StrictQuery
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
@@ -78,6 +78,7 @@ class Checklist(ScopedView):
     """What to look at on a walk around this site."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = ChecklistQuery
 
     @extend_schema(
         operation_id="get_checklist",
@@ -90,7 +91,7 @@ class Checklist(ScopedView):
     def get(self, request: Request, facility_id: int) -> Response:
         """Questions in the order of the checklist, components of one kind in the order of their registration."""
         facility = self.facility_or_404(facility_id)
-        frequency = checked_query(ChecklistQuery, request).get("frequency")
+        frequency = self.asked.get("frequency")
         present = Component.objects.filter(facility=facility, removed_on=None).order_by("pk")
         rows = list(_rows(list(present), frequency))
         return Response(

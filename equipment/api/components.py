@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from equipment.api import component_shapes as shapes
 from equipment.api.etags import check_match, tagged
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import canonical
 from equipment.api.views import ScopedView
@@ -58,6 +58,7 @@ class Components(ScopedView, GenericAPIView[Component]):
     """What is there."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.REGISTER}
+    query_shape: ClassVar = ComponentQuery
 
     @extend_schema(
         operation_id="list_components",
@@ -73,7 +74,7 @@ class Components(ScopedView, GenericAPIView[Component]):
     def get(self, request: Request, facility_id: int) -> Response:
         """One page of components, each with the fields of its kind."""
         facility = self.facility_or_404(facility_id)
-        asked = checked_query(ComponentQuery, request)
+        asked = self.asked
         rows = Component.objects.filter(facility=facility)
         if "kind" in asked:
             rows = rows.filter(kind=asked["kind"])

@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from equipment.api.etags import check_match, tagged
 from equipment.api.fields import InstantField
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import canonical
@@ -80,6 +80,7 @@ class Facilities(ScopedView, GenericAPIView[Facility]):
     """Every facility that the caller may see."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.REGISTER}
+    query_shape: ClassVar = FacilityQuery
     serializer_class = FacilityOut
 
     @extend_schema(
@@ -92,7 +93,7 @@ class Facilities(ScopedView, GenericAPIView[Facility]):
     )
     def get(self, request: Request) -> Response:
         """One page of facilities."""
-        asked = checked_query(FacilityQuery, request)
+        asked = self.asked
         page = self.paginate_queryset(_filtered(self.facilities(), asked))
         return self.get_paginated_response(answers(page or []))
 

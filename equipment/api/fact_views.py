@@ -16,7 +16,7 @@ from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.fact_resources import Resource
 from equipment.api.fact_shapes import EndIn
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer, canonical
 from equipment.api.views import ScopedView
@@ -54,10 +54,11 @@ class _FactView(ScopedView):
 class FactList(_FactView, GenericAPIView[FacilityFact]):
     """The facts of one kind at a facility."""
 
+    query_shape: ClassVar = PagedQuery
+
     def get(self, request: Request, facility_id: int) -> Response:
         """One page, withdrawn ones too: they say so."""
         facility = self.facility_or_404(facility_id)
-        checked_query(PagedQuery, request)
         page = self.paginate_queryset(self.resource.rows().filter(facility=facility))
         return self.get_paginated_response(self.resource.answer(page, many=True).data)
 

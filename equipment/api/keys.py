@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from equipment.api.fields import InstantField
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField, WordField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
@@ -68,6 +68,7 @@ class Keys(ScopedView, GenericAPIView[ApiKey]):
     """Keys of the organisations that the caller manages."""
 
     rights: ClassVar = {"GET": Right.SHARE, "POST": Right.SHARE}
+    query_shape: ClassVar = PagedQuery
     serializer_class = KeyOut
 
     @extend_schema(
@@ -80,7 +81,6 @@ class Keys(ScopedView, GenericAPIView[ApiKey]):
     )
     def get(self, request: Request) -> Response:
         """One page of keys, expired and revoked ones too."""
-        checked_query(PagedQuery, request)
         page = self.paginate_queryset(ApiKey.objects.filter(organisation__in=managed_by(self)))
         return self.get_paginated_response(KeyOut(page, many=True).data)
 

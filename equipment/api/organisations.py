@@ -8,7 +8,7 @@ from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField, WordField
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
@@ -39,6 +39,7 @@ class Organisations(ScopedView, GenericAPIView[Organisation]):
     """Whom the caller meets."""
 
     rights: ClassVar = {"GET": Right.READ}
+    query_shape: ClassVar = PagedQuery
     serializer_class = OrganisationOut
 
     @extend_schema(
@@ -57,7 +58,6 @@ class Organisations(ScopedView, GenericAPIView[Organisation]):
     )
     def get(self, request: Request) -> Response:
         """One page of organisations."""
-        checked_query(PagedQuery, request)
         page = self.paginate_queryset(organisations_visible_to(self.actor, now=self.now))
         shown = OrganisationOut(page, many=True, context={"roles": dict(self.actor.roles)})
         return self.get_paginated_response(shown.data)

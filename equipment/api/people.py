@@ -11,7 +11,7 @@ from rest_framework.response import Response
 
 from equipment.api.fields import InstantField
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.query_strings import PagedQuery, checked_query
+from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer, canonical
@@ -50,6 +50,7 @@ class People(ScopedView, GenericAPIView[Person]):
     """Those who work for one of the caller's own organisations."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.REGISTER}
+    query_shape: ClassVar = PagedQuery
     serializer_class = PersonOut
 
     @extend_schema(
@@ -63,7 +64,6 @@ class People(ScopedView, GenericAPIView[Person]):
     def get(self, request: Request, organisation_id: int) -> Response:
         """One page of people."""
         organisation = self._own_or_404(organisation_id)
-        checked_query(PagedQuery, request)
         page = self.paginate_queryset(organisation.people.all())
         return self.get_paginated_response(PersonOut(page, many=True).data)
 

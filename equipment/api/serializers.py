@@ -29,8 +29,9 @@ class StrictSerializer(serializers.Serializer[Any]):
 
     def _unknown(self, data: Mapping[str, Any]) -> dict[str, Any]:
         known = sorted(name for name, field in self.fields.items() if not field.read_only)
+        spoken = f"known: {', '.join(known)}" if known else "nothing is asked here"
         return {
-            key: [ErrorDetail(f"No such key here; known: {', '.join(known)}.", code="unknown")]
+            key: [ErrorDetail(f"No such key here; {spoken}.", code="unknown")]
             for key in data
             if key not in known
         }

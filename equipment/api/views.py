@@ -14,6 +14,7 @@ from rest_framework.views import APIView
 
 from equipment.api.authentication import actor_of_request
 from equipment.api.parsers import check_framing
+from equipment.api.query_strings import StrictQuery, checked_query
 from equipment.models import Facility, Organisation
 from equipment.tenancy import Actor, Right, acting_organisation, facilities_visible_to
 
@@ -26,9 +27,14 @@ class ScopedView(APIView):
 
     A verb without a declared right is refused before any query, so that a forgotten declaration shows at once. HEAD
     asks for what GET would answer (RFC 9110, 9.3.2) and needs the same right.
+
+    A query string is as strict: `query_shape` says what may be asked when reading, nothing unless declared, and
+    nothing at all when writing; what was asked is in `asked`.
     """
 
     rights: ClassVar[dict[str, Right]] = {}
+    query_shape: ClassVar[type[StrictQuery]] = StrictQuery
+    asked: dict[str, Any]
     now: datetime
     actor: Actor
 
@@ -40,9 +46,11 @@ class ScopedView(APIView):
             raise Http404
         if request.method not in self.allowed_methods:
             raise exceptions.MethodNotAllowed(str(request.method))
-        if request.method not in SAFE_METHODS:
+        reading = request.method in SAFE_METHODS
+        if not reading:
             check_framing(request)
         self.actor = actor_of_request(request)
+        self.asked = checked_query(self.query_shape if reading else StrictQuery, request)
 
     @property
     def allowed_methods(self) -> list[str]:

@@ -119,3 +119,13 @@ def test_the_address_that_promises_json_answers_json(accept, client, db, descrip
 
     assert answer.headers["Content-Type"] == "application/json"
     assert answer.json()["paths"].keys() == description["paths"].keys()
+
+
+@pytest.mark.parametrize("route", [one for one in routes() if "GET" in one.verbs], ids=str)
+def test_what_a_reading_takes_in_its_query_string_is_what_is_described(route, description):
+    path = "/" + re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", route.template)
+
+    described = description["paths"][path]["get"].get("parameters", [])
+
+    asked = {one["name"] for one in described if one["in"] == "query"}
+    assert asked == set(route.view.query_shape().fields)

@@ -116,3 +116,20 @@ def test_every_row_is_met_once_page_by_page(own, owner, owner_client):
 
     assert met == sorted(set(met), reverse=True)
     assert len(met) == 5
+
+
+ONES = ["facilities/{}", "facilities/{}/standing", "facilities/{}/site-document", "facilities/{}/records/1"]
+
+
+@pytest.mark.parametrize("path", [*ONES, "rules", "conditions", "rosters/mappings"])
+def test_what_takes_no_parameters_never_answers_as_if_it_did(path, ask):
+    assert faults(ask(path, as_of="2020-01-01")) == {"/as_of": "unknown"}
+
+
+def test_what_is_stated_takes_no_parameters_either(own, owner_client):
+    body = {"kind": "tank", "tag": "T9"}
+
+    refused = owner_client.post(f"/api/v1/facilities/{own.pk}/components?dry_run=true", body, format="json")
+
+    assert faults(refused) == {"/dry_run": "unknown"}
+    assert not own.components.exists()
