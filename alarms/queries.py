@@ -29,8 +29,7 @@ def alarms_of(facility_ids: Collection[int], *, known_at: datetime | None = None
 
 def _as_known(rows: QuerySet[Alarm], known_at: datetime) -> list[Alarm]:
     """The alarms that had reached us, each with the beginning and the end that the messages until then had told."""
-    messages = Event.objects.filter(conflicts_with=None).order_by(COUNTS_AT, "pk")
-    told = Prefetch("events", messages, to_attr="messages")
+    told = Prefetch("events", Event.objects.order_by(COUNTS_AT, "pk"), to_attr="messages")
     alarms = list(rows.filter(opened_at__lte=known_at).prefetch_related(told))
     for alarm in alarms:
         _turn_back(alarm, getattr(alarm, "messages", []), known_at)
@@ -73,7 +72,7 @@ def heard_from(
     facility_ids: Collection[int], *, known_at: datetime | None = None
 ) -> dict[int, dict[int, datetime]]:
     """By alarm, the organisations whose messages raised it, each with when the first of them reached us."""
-    rows = Event.objects.filter(facility__in=facility_ids, signal=Signal.RAISED, conflicts_with=None)
+    rows = Event.objects.filter(facility__in=facility_ids, signal=Signal.RAISED)
     if known_at is not None:
         rows = rows.filter(received_at__lte=known_at)
     firsts = rows.exclude(alarm=None).values_list("alarm_id", "received_from_id")

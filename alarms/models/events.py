@@ -16,8 +16,9 @@ COUNTS_AT = Case(When(clock_doubtful=True, then=F("received_at")), default=F("oc
 class Event(models.Model):
     """One message of a sensor or console, kept even if nothing here matches it.
 
-    `source` names the console or gateway at the facility, `source_event_id` is its own id of the message. The same id
-    with other content is kept too and points at the first, which stands.
+    `source` is the sender's name of a console or gateway at the facility, `source_event_id` that one's id of the
+    message: two organisations may use the same. The same id with other content is kept too and points at the first,
+    which stands. A raise among those moves its alarm all the same, since a lost alarm costs more than a double one.
     """
 
     facility = models.ForeignKey(Facility, models.PROTECT, related_name="+")
@@ -46,7 +47,7 @@ class Event(models.Model):
         indexes = [models.Index(fields=["facility", "occurred_at"], name="event_by_moment")]
         constraints = [
             models.UniqueConstraint(
-                fields=["facility", "source", "source_event_id"],
+                fields=["facility", "received_from", "source", "source_event_id"],
                 condition=Q(conflicts_with=None),
                 name="event_stands_once",
             ),
@@ -57,7 +58,8 @@ class Event(models.Model):
             ),
             models.CheckConstraint(condition=Q(signal__in=[*Signal]), name="event_signal_known"),
             models.CheckConstraint(
-                condition=Q(conflicts_with=None) | Q(alarm=None), name="conflicting_event_moves_no_alarm"
+                condition=Q(conflicts_with=None) | Q(alarm=None) | Q(signal=Signal.RAISED),
+                name="conflicting_clear_moves_no_alarm",
             ),
         ]
 

@@ -20,6 +20,7 @@ from equipment.moments import CLOCK_SKEW
 from equipment.services.facts import lock_facility, touch
 
 MAX_EVENTS = 1000
+CONTRADICTS = "conflicts with an earlier message of the same id, which stands"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,8 +62,9 @@ class EventIdReused(Conflict):
 
     def __init__(self, intake: Intake) -> None:
         super().__init__(
-            "The first message stands; the later one is kept beside it and moves no alarm. All other events of this "
-            "request were taken in. Send the messages named in errors again with ids of their own.",
+            "The first message stands and the later one is kept beside it: a raise moved its alarm all the same, a "
+            "clear cleared nothing. All other events of this request were taken in. Give each message an id of its "
+            "own, and send the clears named in errors again.",
             intake.conflicts,
             accepted=intake.accepted,
             repeated=intake.repeated,
@@ -71,11 +73,29 @@ class EventIdReused(Conflict):
 
 @dataclass
 class _Batch:
-    """A batch by what is already on file: what is new, how many are repeats, and what contradicts an earlier one."""
+    """A batch by what is already on file: what is new, how many are repeats, and what contradicts an earlier one.
+
+    `contradicting` are those of the conflicts that are not on file themselves.
+    """
 
     fresh: dict[int, Report] = field(default_factory=dict)
     conflicts: dict[int, Report] = field(default_factory=dict)
+    contradicting: dict[int, Report] = field(default_factory=dict)
     repeated: int = 0
+
+    @property
+    def moving(self) -> dict[int, Report]:
+        """What moves an alarm: all that is new, except that a contradicting clear clears nothing."""
+        raises = {at: one for at, one in self.contradicting.items() if one.signal == Signal.RAISED}
+        return self.fresh | raises
+
+
+@dataclass
+class _Filed:
+    """The sender's earlier messages of the ids in a batch: those that stand, and the content of those that do not."""
+
+    firsts: dict[tuple[str, str], Event] = field(default_factory=dict)
+    beside: set[tuple[str, str, str]] = field(default_factory=set)
 
 
 @dataclass
@@ -102,7 +122,7 @@ def receive_events(
     """Keep every message and move the alarms; a repeat changes nothing. All or nothing where the form is wrong.
 
     Raises `Invalid` with a pointer to each fault. An id used twice does not hold up the rest: the later message is kept
-    with a remark and named in `conflicts`, for the doorway to answer `EventIdReused`.
+    with a remark and named in `conflicts`, for the doorway to answer `EventIdReused`; a raise still moves its alarm.
     """
     refuse(_form_faults(events, now=now))
     with transaction.atomic():
@@ -124,28 +144,43 @@ def _form_faults(events: Sequence[Report], *, now: datetime) -> Iterator[Fault]:
 
 
 def _take_in(sender: _Sender, events: Sequence[Report]) -> Intake:
-    earlier = _earlier(sender.facility, events)
-    batch = _sort_out(events, earlier)
-    placed, ids = _place(sender, batch.fresh)
-    rows = {position: _row(sender, report, placed[position], ids) for position, report in batch.fresh.items()}
-    Event.objects.bulk_create(rows.values())
-    firsts = earlier | {(row.source, row.source_event_id): row for row in rows.values()}
-    _keep_conflicts(sender, batch, firsts)
+    filed = _filed(sender, events)
+    batch = _sort_out(events, filed)
+    placed, ids = _place(sender, batch.moving)
+    for at in placed.keys() & batch.contradicting.keys():
+        detail = f"{CONTRADICTS}; it is a raise and moved its alarm all the same"
+        placed[at].remarks.insert(0, Fault(f"/events/{at}/id", detail, "reused"))
+    firsts = {at: _row(sender, report, placed[at], ids) for at, report in batch.fresh.items()}
+    Event.objects.bulk_create(firsts.values())
+    standing = filed.firsts | {(row.source, row.source_event_id): row for row in firsts.values()}
+    later = []
+    for at, report in batch.contradicting.items():
+        row = _row(sender, report, placed.get(at), ids)
+        row.conflicts_with = standing[report.source, report.id]
+        later.append(row)
+    Event.objects.bulk_create(later)
     return _intake(batch, placed, ids)
 
 
-def _earlier(facility: Facility, events: Sequence[Report]) -> dict[tuple[str, str], Event]:
+def _filed(sender: _Sender, events: Sequence[Report]) -> _Filed:
     rows = Event.objects.filter(
-        facility=facility,
+        facility=sender.facility,
+        received_from=sender.organisation,
         source__in={report.source for report in events},
         source_event_id__in={report.id for report in events},
-        conflicts_with=None,
     )
-    return {(row.source, row.source_event_id): row for row in rows}
+    filed = _Filed()
+    for row in rows:
+        if row.conflicts_with_id is None:
+            filed.firsts[row.source, row.source_event_id] = row
+        else:
+            filed.beside.add((row.source, row.source_event_id, row.content_sha256))
+    return filed
 
 
-def _sort_out(events: Sequence[Report], earlier: Mapping[tuple[str, str], Event]) -> _Batch:
-    known = {name: row.content_sha256 for name, row in earlier.items()}
+def _sort_out(events: Sequence[Report], filed: _Filed) -> _Batch:
+    known = {name: row.content_sha256 for name, row in filed.firsts.items()}
+    beside = set(filed.beside)
     batch = _Batch()
     for position, report in enumerate(events):
         name, sha256 = (report.source, report.id), report.sha256()
@@ -156,24 +191,27 @@ def _sort_out(events: Sequence[Report], earlier: Mapping[tuple[str, str], Event]
             batch.repeated += 1
         else:
             batch.conflicts[position] = report
+            if (*name, sha256) not in beside:
+                beside.add((*name, sha256))
+                batch.contradicting[position] = report
     return batch
 
 
-def _place(sender: _Sender, fresh: Mapping[int, Report]) -> tuple[dict[int, _Placed], dict[Episode, int]]:
-    """Match every new message in the order of its moment, and store the alarms."""
-    if not fresh:
+def _place(sender: _Sender, moving: Mapping[int, Report]) -> tuple[dict[int, _Placed], dict[Episode, int]]:
+    """Match every message that moves one in the order of its moment, and store the alarms."""
+    if not moving:
         return {}, {}
     registered = registered_at(sender.facility)
     keys = {
         position: Key.of(registered.directory.find(one.device), one.device, one.condition)
-        for position, one in fresh.items()
+        for position, one in moving.items()
     }
-    stamps = {position: _stamp(sender, one, keys[position], registered) for position, one in fresh.items()}
+    stamps = {position: _stamp(sender, one, keys[position], registered) for position, one in moving.items()}
     oldest = min(stamp.at for stamp in stamps.values())
     book = episodes.load(sender.facility, keys.values(), oldest=oldest)
     placed = {}
-    for position in sorted(fresh, key=lambda one: (stamps[one].turn(fresh[one].signal), one)):
-        report, key, stamp = fresh[position], keys[position], stamps[position]
+    for position in sorted(moving, key=lambda one: (stamps[one].turn(moving[one].signal), one)):
+        report, key, stamp = moving[position], keys[position], stamps[position]
         placement = book.place(key, report.signal, stamp.at)
         one = _Placed(key, stamp, placement, [])
         one.remarks.extend(_remarks(f"/events/{position}", report, one, registered))
@@ -222,18 +260,9 @@ def _remarks(place: str, report: Report, placed: _Placed, registered: Registered
         yield Fault(place, placed.placement.remark, "order")
 
 
-def _row(sender: _Sender, report: Report, placed: _Placed, ids: Mapping[Episode, int]) -> Event:
-    episode = placed.placement.episode
-    event = _event(sender, report)
-    event.clock_doubtful = placed.stamp.doubt is not None
-    event.component_id = placed.key.component
-    event.alarm_id = ids[episode] if episode is not None else None
-    event.remark = "; ".join(remark.detail for remark in placed.remarks)[:500] or None
-    return event
-
-
-def _event(sender: _Sender, report: Report) -> Event:
-    return Event(
+def _row(sender: _Sender, report: Report, placed: _Placed | None, ids: Mapping[Episode, int]) -> Event:
+    """The message as it is kept; `placed` None: it contradicts an earlier one and moves nothing."""
+    event = Event(
         facility=sender.facility,
         source=report.source,
         source_event_id=report.id,
@@ -247,17 +276,15 @@ def _event(sender: _Sender, report: Report) -> Event:
         payload=dict(report.payload),
         content_sha256=report.sha256(),
     )
-
-
-def _keep_conflicts(sender: _Sender, batch: _Batch, firsts: Mapping[tuple[str, str], Event]) -> None:
-    """File each contradicting message beside the first of its id; the same one again is filed once."""
-    rows = []
-    for report in batch.conflicts.values():
-        event = _event(sender, report)
-        event.conflicts_with = firsts[report.source, report.id]
-        event.remark = "conflicts with an earlier message of the same id, which stands"
-        rows.append(event)
-    Event.objects.bulk_create(rows, ignore_conflicts=True)
+    if placed is None:
+        event.remark = CONTRADICTS
+        return event
+    episode = placed.placement.episode
+    event.clock_doubtful = placed.stamp.doubt is not None
+    event.component_id = placed.key.component
+    event.alarm_id = ids[episode] if episode is not None else None
+    event.remark = "; ".join(remark.detail for remark in placed.remarks)[:500] or None
+    return event
 
 
 def _intake(batch: _Batch, placed: Mapping[int, _Placed], ids: Mapping[Episode, int]) -> Intake:

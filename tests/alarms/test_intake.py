@@ -64,32 +64,6 @@ def test_a_message_twice_in_one_batch_counts_once(site):
     assert Alarm.objects.get().occurrences == 1
 
 
-def test_the_same_id_with_other_content_is_kept_beside_the_first_which_stands(site):
-    deliver(site, report(id="7"))
-    other = report("P1", "line-test-fail", id="7")
-    intake = deliver(site, other, report("SN1"))
-    deliver(site, other)
-
-    first, kept = Event.objects.filter(source_event_id="7").order_by("pk")
-    assert [fault.pointer for fault in intake.conflicts] == ["/events/0/id"]
-    assert (kept.conflicts_with, kept.alarm, kept.remark.split()[0]) == (first, None, "conflicts")
-    assert {one.condition for one in Alarm.objects.all()} == {"sump-liquid"}
-    assert intake.accepted == 1
-
-
-def test_two_contents_of_one_id_in_one_batch_conflict_as_well(site):
-    intake = deliver(site, report(id="7"), report("P1", "line-test-fail", id="7"))
-
-    assert [fault.pointer for fault in intake.conflicts] == ["/events/1/id"]
-    assert Event.objects.exclude(conflicts_with=None).count() == 1
-
-
-def test_another_source_may_use_the_same_id(site):
-    intake = deliver(site, report(id="7"), report(id="7", source="console-2"))
-
-    assert (intake.accepted, intake.conflicts) == (2, [])
-
-
 def test_a_time_too_far_ahead_refuses_the_whole_batch(site):
     with pytest.raises(Invalid) as refused:
         deliver(site, report(), report(occurred_at=NOW + minutes(5.1)))
