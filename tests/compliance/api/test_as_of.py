@@ -246,7 +246,10 @@ def test_the_portfolio_leaves_out_what_was_not_on_file_by_then(site, owner, owne
 
 
 def test_one_facility_that_cannot_be_judged_stops_no_other(site, owner, owner_client):
-    world.facility(owner, "BAD", jurisdictions=["us-nowhere"])
+    world.facility(owner, "BAD")
+    Facility.objects.filter(code="BAD").update(
+        jurisdictions=["us-nowhere"]
+    )  # as if its pack had been taken away
 
     good, bad = portfolio(owner_client, as_of="2025-06-01")["results"]
 
