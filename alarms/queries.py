@@ -11,7 +11,7 @@ from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, Notice
 from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
 from alarms.models.events import COUNTS_AT
 from alarms.models.notices import IS_UNSENT
-from equipment.models import ContainmentSump, Facility, Sensor
+from equipment.models import ContainmentSump, Facility, Organisation, Sensor
 
 
 def alarms_of(facility_ids: Collection[int], *, known_at: datetime | None = None) -> dict[int, list[Alarm]]:
@@ -80,6 +80,12 @@ def heard_from(
     for alarm, organisation, first in firsts.annotate(first=Min("received_at")).order_by("first"):
         sorted_out[alarm][organisation] = first
     return sorted_out
+
+
+def raised_by(organisation: Organisation, alarm_ids: Collection[int]) -> set[int]:
+    """Those of the alarms that a message of this organisation has raised."""
+    rows = Event.objects.filter(alarm__in=alarm_ids, signal=Signal.RAISED, received_from=organisation)
+    return set(rows.values_list("alarm_id", flat=True).distinct())
 
 
 def liquid_facts_of(alarm: Alarm) -> dict[str, bool]:

@@ -12,6 +12,7 @@ from django.db import transaction
 from alarms.conditions import conditions, plausible_delay
 from alarms.matching import Effect, Episode, Key, Placement, Signal, Stamp, stamped
 from alarms.models import Event
+from alarms.queries import raised_by
 from alarms.services import episodes
 from alarms.services.registered import Registered, registered_at
 from equipment.faults import Conflict, Fault, refuse
@@ -217,9 +218,18 @@ def _place(sender: _Sender, moving: Mapping[int, Report]) -> tuple[dict[int, _Pl
         one.remarks.extend(_remarks(f"/events/{position}", report, one, registered))
         placed[position] = one
     ids = episodes.write(sender.facility, book, now=sender.now)
-    if book.moved:
+    joined = {ids[episode] for episode in _joined(placed, moving)}
+    if book.moved or (joined and joined - raised_by(sender.organisation, joined)):
         touch(sender.facility.pk)
     return placed, ids
+
+
+def _joined(placed: Mapping[int, _Placed], moving: Mapping[int, Report]) -> Iterator[Episode]:
+    """Episodes on file that were raised again. That a further organisation heard of one is a fact: it knows now."""
+    for position, one in placed.items():
+        episode = one.placement.episode
+        if one.placement.effect == Effect.JOINED and moving[position].signal == Signal.RAISED and episode:
+            yield episode
 
 
 def _stamp(sender: _Sender, report: Report, key: Key, registered: Registered) -> Stamp:

@@ -184,3 +184,14 @@ def test_the_number_of_queries_does_not_depend_on_the_number_of_events(
         deliver(site, *few)
     with django_assert_num_queries(len(spent)):
         deliver(site, *many)
+
+
+def test_that_a_further_organisation_hears_of_an_alarm_is_a_fact_and_is_judged(site, contractor):
+    """Where each party that knew has a clock of its own, as New York's two hours: 6 NYCRR 613-2.4(b)(1)."""
+    deliver(site, report())
+    opened = version(site)
+    deliver(site, report(occurred_at=NOW + minutes(1)), now=NOW + minutes(1), by=contractor)
+    heard = version(site)
+    deliver(site, report(occurred_at=NOW + minutes(2)), now=NOW + minutes(2), by=contractor)
+
+    assert (heard, version(site)) == (opened + 1, opened + 1)
