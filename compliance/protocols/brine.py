@@ -110,8 +110,7 @@ def _weigh(series: Sequence[Sample], space: Interstice, line: Line) -> Triage:
     drift, error = line.slopes[0], line.errors[0]
     needed = student_t.quantile(SURE, line.freedom)
     far = abs(drift) / error if error else float(drift != 0) * needed * 2
-    moved = abs(drift) * (series[-1].days - series[0].days)
-    drifts = far > needed and moved > band
+    drifts = far > needed
     explained = abs(observed - expected) <= band
     tide, by_tide = _tide(series, line)
     water = _bottom_water(series)

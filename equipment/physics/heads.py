@@ -98,10 +98,8 @@ def _torispherical(heads: Heads, radius: float, depth: float) -> float:
         return sqrt(max(0.0, dish**2 - (along + dish - out) ** 2))
 
     below = abs(radius - depth)
-    in_dish = sqrt(max(0.0, dish**2 - below**2)) - dish + out
-    in_knuckle = sqrt(max(0.0, knuckle**2 - max(0.0, below - radius + knuckle) ** 2))
-    kink = in_dish if in_dish >= joint else in_knuckle
-    return 2 * _slices(half_width, radius, depth, (0.0, *sorted((joint, min(max(kink, 0.0), out))), out))
+    kink = sqrt(max(0.0, dish**2 - below**2)) - dish + out
+    return 2 * _slices(half_width, radius, depth, (0.0, joint, max(joint, kink), out))
 
 
 def _slices(

@@ -56,6 +56,26 @@ def test_a_fall_with_rising_bottom_water_points_to_the_inner_wall():
     assert INNER_WALL in found.notes
 
 
+def test_bottom_water_that_rises_beside_a_rising_level_says_nothing_of_the_inner_wall():
+    water = [0.0] * 6 + [0.4] * 6
+
+    found = triage(series(RISER, leak_gal_a_day=0.05, bottom_water_in=water), RISER)
+
+    assert found.bottom_water_rise_in == pytest.approx(0.4)
+    assert INNER_WALL not in found.notes
+
+
+def test_a_sure_drift_within_what_temperature_may_explain_is_not_yet_a_loss():
+    """0.0005 gal a day in a 4 in riser is 0.1 in over the readings, less than the stick's step."""
+    found = triage(series(RISER, leak_gal_a_day=-0.0005, noise=0.001), RISER)
+
+    assert found.reading == "cannot tell"
+    assert "keep reading" in found.notes[0]
+    assert found.errors_from_zero is not None
+    assert found.errors_needed is not None
+    assert found.errors_from_zero > found.errors_needed
+
+
 def test_a_level_that_goes_with_the_tide_marks_an_outer_breach():
     tide = [1, -1, 1, -1, 1, -1, 1, -1, 1, -1, 1, -1]
     moved = [

@@ -25,6 +25,25 @@ def test_189_ml_in_a_minute_is_the_leak_and_more_proves_nothing(ml, outcome):
     assert judged(DETECTOR, **SOUND_DETECTOR | {"leak_ml": ml, "leak_collected_s": 60}).outcome == outcome
 
 
+def test_missing_the_leak_of_189_ml_a_minute_fails():
+    """189 is 3 gal/h as read to a millilitre, not a smaller leak."""
+    leak = {"leak_ml": 189, "leak_collected_s": 60, "response": "none"}
+
+    assert judged(DETECTOR, **SOUND_DETECTOR | leak).outcome == "fail"
+
+
+def test_the_step_through_time_is_the_time_to_the_answer():
+    found = [judged(DETECTOR, **SOUND_DETECTOR | {"step_through_s": each}).outcome for each in (3_600, 3_601)]
+
+    assert found == ["pass", "fail"]
+
+
+@pytest.mark.parametrize(("ml", "outcome"), [(32, "pass"), (33, "inconclusive")])
+def test_a_volume_read_to_the_millilitre_is_given_its_half(ml, outcome):
+    """Ten seconds of 3 gal/h are 31.5 mL, which a measuring glass shows as 32."""
+    assert judged(DETECTOR, **SOUND_DETECTOR | {"leak_ml": ml, "leak_collected_s": 10}).outcome == outcome
+
+
 def test_a_detector_that_does_not_answer_fails():
     found = judged(DETECTOR, **SOUND_DETECTOR | {"response": "none"})
 
@@ -77,6 +96,19 @@ def test_a_lines_rate_is_taken_from_the_volume_that_held_the_pressure():
 
     assert found.measured == pytest.approx(0.05, abs=1e-4)
     assert found.outcome == "fail"
+
+
+def test_readings_that_begin_later_count_from_their_beginning():
+    """94.7 mL in the half hour from minute 30 to 60 is 0.05 gal/h."""
+    readings = [{"minutes": 30, "psi": 45}, {"minutes": 60, "psi": 45, "added_ml": 94.7}]
+
+    found = judged("line-tightness-test", **LINE | {"leak_rate_gph": None, "readings": readings})
+
+    assert found.measured == pytest.approx(0.05, abs=1e-4)
+
+
+def test_a_threshold_that_lies_too_high_saves_no_leak():
+    assert judged("tank-tightness-test", leak_rate_gph=0.1, threshold_gph=0.2).outcome == "fail"
 
 
 def test_a_rate_that_reaches_the_leak_to_be_found_fails_without_a_threshold():

@@ -83,6 +83,10 @@ def test_what_is_wrong_with_a_chart_is_named_with_its_row(rows, expected):
     assert [(each.pointer, each.code) for each in chart_faults(rows, diameter_in=96)] == expected
 
 
+def test_a_flat_stretch_is_no_fault():
+    assert chart_faults([Row(0, 0), Row(1, 0), Row(2, 5)], diameter_in=96) == []
+
+
 def test_a_computed_chart_has_no_fault():
     assert chart_faults(INCHES.rows, diameter_in=96) == []
 

@@ -36,6 +36,11 @@ def test_the_armys_worked_example_of_table_6b():
     assert volume_correction_api(56.5, 67.5) == 0.9950
 
 
+def test_the_formula_at_a_distance_from_its_base():
+    """API 64.8 at 34 °F: 1.01835 by the formula of table 6B; W. Va. Code R. 110-14-4 prints an older table, 1.0170."""
+    assert volume_correction(density_of_api(64.8), 34, "60 F") == pytest.approx(1.01835, abs=1e-5)
+
+
 @pytest.mark.parametrize("density", [700.0, 760.0, 780.0, 815.0, 845.0, 900.0])
 def test_both_base_temperatures_agree_on_every_band(density):
     """Each constant at 15 °C is 1.8 times the one at 60 °F; 60 °F is 15.56 °C, so the factors lie a hair apart."""
