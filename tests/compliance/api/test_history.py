@@ -201,3 +201,13 @@ def test_a_record_of_another_facility_does_not_exist(site, owner, owner_client):
     record = site.records.first()
 
     assert owner_client.get(at(other, f"/records/{record.pk}/retention")).status_code == 404
+
+
+@pytest.mark.parametrize("day", ["1900-01-01", "2299-12-31"])
+@pytest.mark.parametrize(
+    ("path", "name"), [("obligations", "as_of"), ("history", "until"), ("inspection", "on")]
+)
+def test_the_ends_of_the_calendar_can_be_asked_for(site, owner_client, day, path, name):
+    answer = owner_client.get(at(site, f"/{path}"), {name: day, "known": "today"})
+
+    assert answer.status_code == 200, answer.json()
