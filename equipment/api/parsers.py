@@ -3,6 +3,7 @@
 import codecs
 import json
 import math
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import IO, Any, NoReturn
@@ -64,9 +65,8 @@ class StrictJSONParser(JSONParser):
             body = json.loads(
                 text,
                 parse_constant=_not_json,
-                parse_int=_whole,
-                parse_float=_fraction,
                 object_pairs_hook=_object,
+                **(_COUNTING_DIGITS if _LONG_NUMBER.search(text) else {}),
             )
         except RecursionError as error:
             raise ParseError("The JSON is nested too deeply.") from error
@@ -118,6 +118,11 @@ def _of_bearable_length(digits: str) -> str:
             f"A number of {len(digits)} characters begins with {digits[:12]}; {MAX_DIGITS} are read at most."
         )
     return digits
+
+
+# A call for each number makes a large body three times as slow to read: only where a number may be too long.
+_LONG_NUMBER = re.compile(rf"(?<![-+.0-9eE])[-+.0-9eE]{{{MAX_DIGITS + 1}}}")
+_COUNTING_DIGITS: dict[str, Any] = {"parse_int": _whole, "parse_float": _fraction}
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -84,3 +84,15 @@ def test_a_number_of_very_many_digits_is_refused_in_our_own_words(number, owner_
 
     assert problem(refused) == (400, "unreadable-request")
     assert "400 are read at most" in refused.json()["detail"]
+
+
+@pytest.mark.parametrize(("digits", "status"), [(400, 422), (401, 400)])
+def test_four_hundred_digits_are_a_number_and_one_more_is_not(digits, status, owner_client):
+    """At 400 the number is read, and refused where it stands for being no count of tanks."""
+    assert send(owner_client, f'{{"owner_tank_count": {"9" * digits}}}'.encode()).status_code == status
+
+
+def test_many_digits_in_a_text_are_a_text(owner_client):
+    refused = send(owner_client, f'{{"code": "{"9" * 500}", "name": {"9" * 300}.5}}'.encode())
+
+    assert faults(refused)["/code"] == "max_length"
