@@ -53,6 +53,13 @@ class AlarmOut(StrictSerializer):
         allow_null=True, help_text="since when it is known that nobody can be told; a mail sent ends it"
     )
     untold_reason = serializers.CharField(allow_null=True)
+    clock_note = serializers.CharField(
+        allow_null=True,
+        help_text="what the law wants done about it by the hour; noted within a minute of judging",
+    )
+    clock_until = serializers.DateTimeField(
+        allow_null=True, help_text="until when; null: no such clock runs, or it was answered"
+    )
     next_step = serializers.IntegerField(help_text="number of the next call of the call list")
     next_step_at = serializers.DateTimeField(allow_null=True, help_text="null: nobody else is called")
 
@@ -100,6 +107,8 @@ ALARM_EXAMPLE = OpenApiExample(
         "told_at": "2026-03-04T15:00:02Z",
         "untold_since": None,
         "untold_reason": None,
+        "clock_note": "Suspected release reported within 24 hours (40 CFR 280.50(a)-(c))",
+        "clock_until": "2026-03-05T14:58:00Z",
         "next_step": 2,
         "next_step_at": "2026-03-04T15:15:00Z",
     },

@@ -46,6 +46,14 @@ def test_an_alarm_that_starts_a_clock_says_which_and_until_when(alarm):
     assert judged(alarm) == (WORDS, NOW + DAY)
 
 
+def test_the_api_shows_the_clock_of_an_alarm(alarm, owner_client):
+    judged(alarm)
+
+    shown = owner_client.get(f"/api/v1/alarms/{alarm.pk}").json()
+
+    assert (shown["clock_note"], shown["clock_until"]) == (WORDS, "2026-03-05T15:00:00Z")
+
+
 @pytest.mark.parametrize("condition", ["sensor-fault", "overfill-level"])
 def test_an_alarm_without_a_clock_says_nothing(site, condition):
     assert judged(raised(site, "SU1", condition)) == (None, None)
