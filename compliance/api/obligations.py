@@ -28,7 +28,8 @@ from equipment.api.views import ScopedView
 from equipment.models import Facility
 from equipment.tenancy import Right
 
-ANY_STANDING = [*StandingWord.choices, ("not required", "Not Required")]
+NOT_REQUIRED = "not required"
+ANY_STANDING = [*StandingWord.choices, (NOT_REQUIRED, "Not Required")]
 
 
 class ObligationOut(serializers.Serializer[Any]):
@@ -89,7 +90,7 @@ class ObligationFilter(django_filters.FilterSet):  # type: ignore[misc]
 class ObligationQuery(PagedQuery):
     """What narrows a list of obligations."""
 
-    standing = serializers.ChoiceField(ANY_STANDING, required=False)
+    standing = serializers.ChoiceField(StandingWord.choices, required=False)
     rule = serializers.CharField(required=False)
     subject = serializers.CharField(
         required=False, help_text="its id in the site document: a tag, facility:3"
@@ -98,11 +99,20 @@ class ObligationQuery(PagedQuery):
 
 
 class FacilityObligationQuery(AsOfQuery, ObligationQuery):
-    """The same at one facility, where another moment can be asked for."""
+    """The same at one facility, where another moment can be asked for, and what is not required."""
 
+    standing = serializers.ChoiceField(
+        ANY_STANDING, required=False, help_text="`not required` together with include_not_required only"
+    )
     include_not_required = serializers.BooleanField(
         default=False, help_text="judged on the fly: also what is not required, with its reason"
     )
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """What is not required is not kept, so that an empty list would say the opposite of what holds."""
+        if attrs.get("standing") == NOT_REQUIRED and not attrs["include_not_required"]:
+            raise serializers.ValidationError({"standing": "Ask with include_not_required=true as well."})
+        return super().validate(attrs)
 
 
 def narrowed(rows: Iterable[Obligation], asked: dict[str, Any]) -> list[Obligation]:

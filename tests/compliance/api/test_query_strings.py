@@ -133,3 +133,16 @@ def test_what_is_stated_takes_no_parameters_either(own, owner_client):
 
     assert faults(refused) == {"/dry_run": "unknown"}
     assert not own.components.exists()
+
+
+@pytest.mark.parametrize("asked", [{}, {"as_of": "2026-03-01"}])
+def test_what_is_not_required_is_asked_for_in_so_many_words(asked, ask):
+    refused = ask("facilities/{}/obligations", standing="not required", **asked)
+
+    assert "include_not_required=true" in refused.json()["errors"][0]["detail"]
+
+
+def test_what_is_not_required_is_listed_by_itself(ask):
+    listed = ask("facilities/{}/obligations", standing="not required", include_not_required="true")
+
+    assert {one["standing"] for one in listed.json()["results"]} == {"not required"}
