@@ -1,5 +1,7 @@
 """What other apps read of alarms."""
 
+from inspect import getclosurevars
+
 from alarms.queries import alarms_of
 from alarms.services.escalation import escalate_due
 from alarms.tasks import tell
@@ -53,5 +55,8 @@ def test_doorways_wake_the_sender_and_services_do_not(own, owner_client, django_
     with django_capture_on_commit_callbacks() as by_call_list:
         put(owner_client, f"facilities/{own.pk}/call-list", steps())
 
-    woken = [[one.func for one in callbacks] for callbacks in (by_services, by_events, by_call_list)]
-    assert woken == [[], [tell.apply_async], [tell.apply_async]]
+    woken = [
+        [getclosurevars(one).nonlocals["task"] for one in callbacks]
+        for callbacks in (by_services, by_events, by_call_list)
+    ]
+    assert woken == [[], [tell], [tell]]
