@@ -51,7 +51,7 @@ def site_documents(
     statuses = queries.status_changes_of(facility_ids, known_at=known_at)
     changes = queries.field_changes_of(facility_ids, known_at=known_at)
     records = queries.records_of(facility_ids, known_at=known_at)
-    alarms = alarms_known(facilities, known_at=known_at)
+    alarms = alarms_known(list(facilities), known_at=known_at)
     further = further_facts(facility_ids, known_at=known_at)
     return {
         pk: _document(

@@ -1,6 +1,6 @@
 """The alarms of a site document: each with the answers to it, what was found about it, and which party knew when."""
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
@@ -9,6 +9,7 @@ from alarms.dispositions import MOMENTS, REFERENCES, WORDS
 from alarms.models import Alarm, AlarmKnowledge, Disposition
 from alarms.queries import alarms_of, dispositions_of, heard_from, knowledge_of, stated_liquid
 from equipment.models import Facility, Record
+from equipment.tenancy import contractors_of
 from equipment.vocabulary import Outcome
 
 Row = dict[str, Any]
@@ -23,19 +24,19 @@ class Alarms:
     changes: list[Row] = field(default_factory=list)
 
 
-def alarms_known(
-    facilities: Mapping[int, Facility], *, known_at: datetime | None = None
-) -> dict[int, Alarms]:
+def alarms_known(facility_ids: Collection[int], *, known_at: datetime | None = None) -> dict[int, Alarms]:
     """The alarms of each facility as known at that instant (None: today), in a fixed number of queries."""
-    ids: Collection[int] = facilities.keys()
+    ids = facility_ids
     answers = dispositions_of(ids, known_at=known_at)
     knowledge = knowledge_of(ids, known_at=known_at)
     heard = heard_from(ids, known_at=known_at)
+    contractors = contractors_of(ids)
     found = {pk: Alarms() for pk in ids}
     for pk, alarms in alarms_of(ids, known_at=known_at).items():
         for alarm in alarms:
             said, senders = knowledge.get(alarm.pk, []), heard.get(alarm.pk, {})
-            parties = parties_of(facilities[pk], said, senders)
+            told = [(at, CONTRACTOR if (pk, one) in contractors else OPERATOR) for one, at in senders.items()]
+            parties = parties_of(said, told)
             given = [disposition_row(one, known_at) for one in answers.get(alarm.pk, [])]
             found[pk].rows.append(alarm_row(alarm, said, parties, given[:1]))
             found[pk].changes.extend(
@@ -77,32 +78,25 @@ def alarm_row(
     return {name: value for name, value in (row | liquid).items() if value is not None}
 
 
-def parties_of(
-    facility: Facility, said: list[AlarmKnowledge], senders: Mapping[int, datetime]
-) -> dict[str, datetime]:
+def parties_of(said: list[AlarmKnowledge], told: Iterable[tuple[datetime, str]]) -> dict[str, datetime]:
     """Each party with the earliest instant at which it knew, in the order of knowing.
 
-    As stated; and whoever sent the message knew when it reached us: the operator's own, else a contractor. Where the
-    operator's discovery is stated, that stands for the operator instead of its console's message.
+    `told`: whose messages raised the alarm, and when the first reached us. Consoles and gateways speak for the
+    operator, but where the operator's discovery is stated, that stands instead of them.
     """
-    known = list(_knew(facility, said, senders))
     firsts: dict[str, datetime] = {}
-    for at, party in sorted(known):
+    for at, party in sorted(_knew(said, told)):
         firsts.setdefault(party, at)
     return firsts
 
 
-def _knew(
-    facility: Facility, said: list[AlarmKnowledge], senders: Mapping[int, datetime]
-) -> Iterator[tuple[datetime, str]]:
+def _knew(said: list[AlarmKnowledge], told: Iterable[tuple[datetime, str]]) -> Iterator[tuple[datetime, str]]:
     discovered = next((one.discovered_at for one in said if one.discovered_at is not None), None)
     if discovered is not None:
         yield discovered, OPERATOR
-    for organisation, at in senders.items():
-        if organisation != facility.operator_id:
-            yield at, CONTRACTOR
-        elif discovered is None:
-            yield at, OPERATOR
+    for at, party in told:
+        if party != OPERATOR or discovered is None:
+            yield at, party
     for one in said:
         if one.party is not None and one.at is not None:
             yield one.at, one.party

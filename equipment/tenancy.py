@@ -3,6 +3,7 @@
 Grants are read as instants: from `starts_at` inclusive to `ends_at` exclusive.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -64,6 +65,12 @@ def facilities_visible_to(actor: Actor, *, now: datetime, right: Right = Right.R
     roles = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
     grants = grants_in_force(now=now).filter(organisation__in=actor.organisations_with(right), role__in=roles)
     return Facility.objects.filter(pk__in=grants.values("facility"))
+
+
+def contractors_of(facility_ids: Collection[int]) -> set[tuple[int, int]]:
+    """Facility and organisation of every contractor that was ever let in, whether or not it still is."""
+    grants = FacilityAccess.objects.filter(facility__in=facility_ids, role=AccessRole.CONTRACTOR)
+    return set(grants.values_list("facility_id", "organisation_id"))
 
 
 def acting_organisation(

@@ -20,6 +20,7 @@ from equipment.moments import Moment
 from equipment.services.happenings import state_release
 from equipment.services.records import Deed, record_visit, withdraw_record
 from equipment.services.stating import withdraw_fact
+from equipment.vocabulary import AccessRole
 from tests import world
 from tests.alarms.sites import deliver, minutes, raised, report
 from tests.world import NOW, TODAY
@@ -189,6 +190,14 @@ def test_whoever_sent_the_message_knew_when_it_reached_us(site, contractor):
         {"party": "operator", "at": (NOW + minutes(10)).isoformat()},
         {"party": "contractor", "at": (NOW + HOUR).isoformat()},
     ]
+
+
+def test_a_gateway_speaks_for_the_operator(site, stranger):
+    """Nobody at the gateway's company reads the message: it is the operator's own monitoring."""
+    world.grant(stranger, site, AccessRole.GATEWAY)
+    deliver(site, report("SU1", "sump-fuel", occurred_at=NOW), now=NOW, by=stranger)
+
+    assert row_of(site)["known_by"] == [{"party": "operator", "at": NOW.isoformat()}]
 
 
 def test_the_operators_discovery_stands_before_the_message_of_its_console(site, alarm):
