@@ -61,7 +61,9 @@ def test_constants_may_be_set_on_the_line(files):
     assert Facility.objects.get().time_zone == "America/Chicago"
 
 
-def test_a_list_is_set_with_commas(files):
+def test_a_list_is_set_with_commas(files, settings):
+    settings.JURISDICTIONS = ["us-federal", "us-md"]
+
     run(files / "tanks.csv", "--mapping", files / "map.toml", "--set", "jurisdictions=us-federal,us-md")
 
     assert Facility.objects.get().jurisdictions == ["us-federal", "us-md"]
