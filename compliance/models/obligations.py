@@ -87,7 +87,9 @@ class Standing(models.Model):
     changes_at = models.DateTimeField(null=True, help_text="when a finding changes by itself")
     counts = models.JSONField(default=dict, help_text="obligations by standing")
     worst = models.CharField(max_length=20, choices=StandingWord, null=True, help_text="null: not judged")
-    rank = models.BigIntegerField(null=True, unique=True, help_text="worst first; unique, so that a cursor can follow")
+    rank = models.BigIntegerField(
+        null=True, unique=True, help_text="worst first; unique, so that a cursor can follow"
+    )
     next_late_from = models.DateTimeField(null=True, help_text="when the next obligation would become late")
     claimed_until = models.DateTimeField(null=True)
     retry_at = models.DateTimeField(null=True)

@@ -7,7 +7,13 @@ from typing import Any
 from django.urls import URLPattern, URLResolver, get_resolver
 
 # Addresses without a tenant: whoever asks gets the same.
-PUBLIC = {"api/v1/openapi.json", "api/v1/docs", "api/v1/site-document-schema", "health", "alarms/answer/<str:token>"}
+PUBLIC = {
+    "api/v1/openapi.json",
+    "api/v1/docs",
+    "api/v1/site-document-schema",
+    "health",
+    "alarms/answer/<str:token>",
+}
 # Parameters that name something which belongs to nobody.
 SHARED = {"slug", "rule_id"}
 
