@@ -53,7 +53,6 @@ class FacilityHistory(ScopedView, GenericAPIView[Any]):
     query_shape: ClassVar = HistoryQuery
     serializer_class = LateOut
     pagination_class = WorkedOut
-    filter_backends = ()
 
     @extend_schema(
         operation_id="list_late_intervals",

@@ -79,7 +79,6 @@ class Portfolio(ScopedView, GenericAPIView[Standing]):
     query_shape: ClassVar = PortfolioQuery
     serializer_class = StandingOut
     pagination_class = WorstFirst
-    filter_backends = ()
 
     @extend_schema(
         operation_id="list_portfolio",

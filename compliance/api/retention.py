@@ -66,7 +66,6 @@ class FacilityRetention(ScopedView, GenericAPIView[Any]):
     query_shape: ClassVar = RetentionQuery
     serializer_class = KeptOut
     pagination_class = WorkedOut
-    filter_backends = ()
 
     @extend_schema(
         operation_id="list_retention",
