@@ -40,7 +40,12 @@ def running(service: str, folder, port: int) -> Iterator[subprocess.Popen[bytes]
         yield process
     finally:
         process.terminate()
-        process.wait(20)
+        try:
+            process.wait(20)
+        except subprocess.TimeoutExpired:
+            # A signal that reaches Celery in the middle of its start can be lost; an engine kills after its grace too.
+            process.kill()
+            process.wait()
         process.stdout.close()
 
 
