@@ -29,9 +29,14 @@ from tests.world import NOW, TODAY
 Key = tuple[str, str, str]
 
 
+def canonical(finding: object) -> str:
+    """With its keys in order (as RFC 8785 has them): PostgreSQL keeps JSON without an order of its own."""
+    return json.dumps(finding, sort_keys=True)
+
+
 def stored(facility: Facility) -> dict[Key, str]:
     rows = Obligation.objects.filter(facility=facility)
-    return {(row.rule, row.subject, row.party): json.dumps(row.finding) for row in rows}
+    return {(row.rule, row.subject, row.party): canonical(row.finding) for row in rows}
 
 
 def posted(client, facility: Facility) -> dict[Key, str]:
@@ -42,7 +47,7 @@ def posted(client, facility: Facility) -> dict[Key, str]:
     findings = client.post("/api/v1/judgements", body, format="json").json()["findings"]
     for finding in findings:
         del finding["days_late"]
-    return {(one["rule"], one["subject"], one["party"]): json.dumps(one) for one in findings}
+    return {(one["rule"], one["subject"], one["party"]): canonical(one) for one in findings}
 
 
 def test_the_exported_document_gives_the_stored_findings_byte_for_byte(own, owner_client):
