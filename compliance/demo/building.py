@@ -58,11 +58,6 @@ def build_site(site: Site, cast: Cast, *, since: datetime) -> Facility:
     return facility
 
 
-def every_site() -> tuple[Site, ...]:
-    """The six marinas."""
-    return SITES
-
-
 def _facility(site: Site) -> dict[str, Any]:
     return {
         "code": site.code,
