@@ -22,6 +22,9 @@ CLASSES = {
     "monitoring result": {
         "tank-test-fail",
         "line-test-fail",
+        "line-leak-3-gph",
+        "line-leak-0-2-gph",
+        "line-leak-0-1-gph",
         "line-leak-detector-trip",
         "tank-interstice-liquid",
         "piping-interstice-liquid",
@@ -34,7 +37,16 @@ CLASSES = {
     },
     # What starts no reporting clock: common practice, no source.
     "equipment fault": {"sensor-fault", "console-fault", "power-lost"},
-    "operating": {"overfill-level", "low-product", "delivery-needed", "emergency-stop", "test-due"},
+    "operating": {
+        "high-product",
+        "overfill-90-percent",
+        "overfill-95-percent",
+        "overfill-level",
+        "low-product",
+        "delivery-needed",
+        "emergency-stop",
+        "test-due",
+    },
 }
 
 
@@ -54,6 +66,56 @@ def test_only_operating_conditions_are_told_once():
     low = [one for one in conditions().values() if one.priority == Priority.LOW]
 
     assert {one.condition_class for one in low} == {ConditionClass.OPERATING}
+
+
+# 40 CFR 280.44(a), 280.43(h)(1), 280.44(b): what each of the three line tests has to find, in gallons an hour.
+LINE_RATES = {"line-leak-3-gph": "3", "line-leak-0-2-gph": "0.2", "line-leak-0-1-gph": "0.1"}
+
+
+@pytest.mark.parametrize(("slug", "rate"), LINE_RATES.items())
+def test_a_line_leak_says_at_which_of_the_three_rates(slug, rate):
+    assert f" {rate} gallons an hour" in conditions()[slug].title
+
+
+# 40 CFR 280.20(c)(1)(ii): (A) shut off at no more than 95 percent, (B) restrict or alarm at no more than 90 percent.
+@pytest.mark.parametrize(("percent", "paragraph"), [(95, "(A)"), (90, "(B)")])
+def test_an_overfill_alarm_names_the_level_and_the_paragraph_that_sets_it(percent, paragraph):
+    one = conditions()[f"overfill-{percent}-percent"]
+
+    assert f"{percent} percent" in one.meaning
+    assert f"280.20(c)(1)(ii){paragraph}" in one.cite
+
+
+# Common practice, no source: what the trade looks for before it digs. The words show the kind of cause.
+WATER, TEMPERATURE = ("rain", "water"), ("temperature", "cool", "warm", "cold")
+FIRST = {
+    "sump-liquid": WATER,
+    "high-water": WATER,
+    "tank-interstice-liquid": WATER,
+    "piping-interstice-liquid": WATER,
+    "monitoring-liquid-high": TEMPERATURE,
+    "monitoring-liquid-low": TEMPERATURE,
+    "tank-test-fail": TEMPERATURE,
+    "line-test-fail": TEMPERATURE,
+    "line-leak-0-2-gph": TEMPERATURE,
+    "line-leak-0-1-gph": TEMPERATURE,
+}
+
+
+@pytest.mark.parametrize("slug", FIRST)
+def test_water_and_temperature_come_first_where_they_are_the_likely_cause(slug):
+    first, *_ = conditions()[slug].causes
+
+    assert any(word in first for word in FIRST[slug]), first
+
+
+@pytest.mark.parametrize("slug", FIRST)
+def test_a_likely_harmless_cause_hides_no_leak(slug):
+    """40 CFR 280.50: suspected until shown otherwise; so each of these still says what to check and report."""
+    one = conditions()[slug]
+
+    assert one.priority != Priority.LOW
+    assert any("report in time" in step.casefold() for step in one.first_steps), slug
 
 
 def test_every_condition_shows_the_standing_caution():
