@@ -4,7 +4,7 @@ from alarms.models.alarms import Alarm
 from alarms.models.call_lists import CallList, CallStep, Contact
 from alarms.models.dispositions import AlarmKnowledge, Disposition
 from alarms.models.events import Event
-from alarms.models.notices import Attempt, Notice, Outcome
+from alarms.models.notices import Attempt, Digest, Mailbox, Notice, Outcome
 
 __all__ = [
     "Alarm",
@@ -13,8 +13,10 @@ __all__ = [
     "CallList",
     "CallStep",
     "Contact",
+    "Digest",
     "Disposition",
     "Event",
+    "Mailbox",
     "Notice",
     "Outcome",
 ]

@@ -1,12 +1,46 @@
 """Notices: who is told, and what came of every try."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
+from django.db.models.functions import Lower
 
 from alarms.models.alarms import Alarm
 from equipment.models import Facility, Organisation
 
 IS_UNSENT = Q(sent_at=None, failed_at=None, withdrawn_at=None)
+
+
+class Mailbox(models.Model):
+    """An address at which somebody is told for an organisation: one worker at a time, one mail a minute.
+
+    `address` is lower-cased by the database, as notices are looked up by it: two spellings are one person. A row is
+    made when the first mail goes there.
+    """
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="+")
+    address = models.CharField(max_length=254)
+    next_at = models.DateTimeField(help_text="no further mail before")
+    claimed_until = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["organisation", "address"], name="one_mailbox_a_person")
+        ]
+
+    def __str__(self) -> str:
+        return self.address
+
+
+class Digest(models.Model):
+    """One mail that carries several notices. It is written down before it is sent, with its notices; a repeat carries
+    the same ones under the same Message-ID."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="+")
+    message_id = models.CharField(max_length=250, unique=True)
+    created_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.message_id
 
 
 class Notice(models.Model):
@@ -33,9 +67,20 @@ class Notice(models.Model):
     sent_at = models.DateTimeField(null=True, blank=True)
     failed_at = models.DateTimeField(null=True, blank=True)
     withdrawn_at = models.DateTimeField(null=True, blank=True)
+    digest = models.ForeignKey(
+        Digest,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="notices",
+        help_text="the mail it shares with others; null: a mail of its own",
+    )
 
     class Meta:
-        indexes = [models.Index(fields=["try_at"], condition=IS_UNSENT, name="notice_by_turn")]
+        indexes = [
+            models.Index(fields=["try_at"], condition=IS_UNSENT, name="notice_by_turn"),
+            models.Index(F("organisation"), Lower("email"), condition=IS_UNSENT, name="notice_by_person"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["cause", "step", "email"], name="told_once_a_call"),
             models.CheckConstraint(
