@@ -1,7 +1,7 @@
 """Tables of what happened and who was told; one file a question."""
 
 from alarms.models.alarms import Alarm
-from alarms.models.call_lists import CallList, CallStep, Contact
+from alarms.models.call_lists import CallList, CallStep, Contact, Rota, RotaTurn, Substitution
 from alarms.models.dispositions import AlarmKnowledge, Disposition
 from alarms.models.events import Event
 from alarms.models.notices import Attempt, Digest, Mailbox, Notice, Outcome
@@ -19,4 +19,7 @@ __all__ = [
     "Mailbox",
     "Notice",
     "Outcome",
+    "Rota",
+    "RotaTurn",
+    "Substitution",
 ]

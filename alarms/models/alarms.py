@@ -56,6 +56,15 @@ class Alarm(models.Model):
     clock_until = models.DateTimeField(
         null=True, blank=True, help_text="until when; null: no such clock runs"
     )
+    clock_from = models.DateTimeField(null=True, blank=True, help_text="since when that clock runs")
+    clock_step = models.PositiveIntegerField(
+        null=True,
+        blank=True,
+        help_text="next call about that clock: 1 at half, 2 at three quarters, 3 at its end",
+    )
+    clock_step_at = models.DateTimeField(
+        null=True, blank=True, help_text="when; null: nobody else is called about a clock"
+    )
     next_step = models.PositiveIntegerField(default=1)
     next_step_at = models.DateTimeField(null=True, blank=True)
     untold_since = models.DateTimeField(
@@ -67,6 +76,9 @@ class Alarm(models.Model):
         indexes = [
             models.Index(fields=["facility", "condition"], name="alarm_by_condition"),
             models.Index(fields=["next_step_at"], condition=IS_WAITING, name="alarm_by_next_step"),
+            models.Index(
+                fields=["clock_step_at"], condition=~Q(clock_step_at=None), name="alarm_by_clock_step"
+            ),
         ]
         constraints = [
             models.UniqueConstraint(

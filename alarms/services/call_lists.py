@@ -51,7 +51,9 @@ class Preview:
 
 def call_list_of(facility: Facility) -> CallList | None:
     """The facility's list with its steps and people at hand; None before the first."""
-    return CallList.objects.filter(facility=facility).prefetch_related("steps__recipients").first()
+    return (
+        CallList.objects.filter(facility=facility, priority="").prefetch_related("steps__recipients").first()
+    )
 
 
 def plan_of(facility: Facility, *, now: datetime) -> Plan:
@@ -62,7 +64,7 @@ def plan_of(facility: Facility, *, now: datetime) -> Plan:
     """
     steps = _reachable_steps(call_list_of(facility), organisations_holding(Right.READ, facility, now=now))
     if steps:
-        repeat = CallList.objects.values_list("repeat_minutes", flat=True).get(facility=facility)
+        repeat = CallList.objects.values_list("repeat_minutes", flat=True).get(facility=facility, priority="")
         return Plan(steps=steps, repeat_minutes=repeat)
     people = fallback_recipients(facility)
     return Plan(steps=(ListedStep(after_minutes=0, recipients=people),) if people else ())
@@ -123,6 +125,7 @@ def replace_call_list(
         current.steps.all().delete()
     row, _ = CallList.objects.update_or_create(
         facility=facility,
+        priority="",
         defaults={
             "version": version + 1,
             "repeat_minutes": repeat_minutes,
