@@ -3,7 +3,7 @@ from memory), and what a leak-detection method's scatter makes of its probabilit
 """
 
 from functools import cache
-from math import exp, inf, lgamma, log, log1p
+from math import copysign, exp, inf, lgamma, log, log1p
 
 import msgspec
 
@@ -40,7 +40,10 @@ def power(tests: int, threshold: float, leak: float, scatter: float) -> Power:
 
 def cdf(t: float, freedom: int) -> float:
     """P(T <= t)."""
-    tail = _incomplete_beta(freedom / (freedom + t * t), freedom / 2, 0.5) / 2
+    square = t * t
+    if square < freedom:  # near zero the other form would take a small number from one
+        return 0.5 + copysign(_incomplete_beta(square / (freedom + square), 0.5, freedom / 2) / 2, t)
+    tail = _incomplete_beta(freedom / (freedom + square), freedom / 2, 0.5) / 2
     return 1 - tail if t > 0 else tail
 
 

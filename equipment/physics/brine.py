@@ -2,7 +2,8 @@
 
 `HANDBOOK` is an engineering reference table at 20 °C. The fit over temperature is Melinder, "Properties of Secondary
 Working Fluids for Indirect Systems" (2010), CaCl2, with the coefficients that CoolProp publishes as INCOMP::MCA; it
-lies within 0.3 % of the handbook. For expansion allow 15 %.
+lies within 0.3 % of the handbook and 0.5 % of a later measurement (Al Ghafri and others, J. Chem. Eng. Data 57 (2012)
+1288). Its slope is less sure: `expansion_spread` says how far that measurement lies from it.
 """
 
 from itertools import pairwise
@@ -16,7 +17,10 @@ HANDBOOK = (
     (30.0, 1.2816),
     (40.0, 1.3957),
 )
-EXPANSION_SPREAD = 0.15
+# The liquid in use is 25 to 30 percent strong and lies in the ground. Thinner or warmer, the fit's slope may be half or
+# twice the measured one; below 20 percent it is worse than none.
+EXPANSION_SPREAD, DOUBTFUL_SPREAD = 0.15, 1.0
+USUAL_MASS_PCT, USUAL_DEGC, LEAST_MASS_PCT = 25.0, (0.0, 25.0), 20.0
 HIGHEST_DEGC = 40.0
 MOST_MASS_PCT = 30.0
 
@@ -54,7 +58,7 @@ def density(mass_pct: float, degc: float) -> float:
 
 
 def expansion(mass_pct: float, degc: float) -> float:
-    """Part of its volume by which the brine grows for one kelvin, at this temperature; allow 15 percent."""
+    """Part of its volume by which the brine grows for one kelvin, at this temperature; allow `expansion_spread`."""
     _check(mass_pct, degc)
     warmer = degc + 273.15 - _BASE_KELVIN
     slope = sum(
@@ -63,6 +67,16 @@ def expansion(mass_pct: float, degc: float) -> float:
         if power
     )
     return -slope / density(mass_pct, degc)
+
+
+def expansion_spread(mass_pct: float, degc: float) -> float:
+    """By which part of itself the expansion may be off; OutsideTheFit where the fit gives none worth having."""
+    if mass_pct < LEAST_MASS_PCT:
+        raise OutsideTheFit(
+            f"below {LEAST_MASS_PCT:g} % by mass no expansion is known here; state its expansion per kelvin"
+        )
+    usual = mass_pct >= USUAL_MASS_PCT and USUAL_DEGC[0] <= degc <= USUAL_DEGC[1]
+    return EXPANSION_SPREAD if usual else DOUBTFUL_SPREAD
 
 
 def freezing_degc(mass_pct: float) -> float:

@@ -99,11 +99,16 @@ def alternates(wanted: str) -> tuple[str, ...]:
     return tuple(name for name, (kind, _) in _SCALES.items() if kind == _SCALES[unit][0])
 
 
+def known_units() -> tuple[str, ...]:
+    """Every unit, in its one spelling."""
+    return (*_SCALES, *_TEMPERATURES)
+
+
 def _known(unit: str) -> str:
     name = unit.strip().lower()
     name = _SPELLINGS.get(name, name)
     if name not in _SCALES and name not in _TEMPERATURES:
-        raise UnitMismatch(f"unit {unit!r} is not known; known: {', '.join((*_SCALES, *_TEMPERATURES))}")
+        raise UnitMismatch(f"unit {unit!r} is not known; known: {', '.join(known_units())}")
     return name
 
 

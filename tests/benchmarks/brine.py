@@ -2,24 +2,29 @@
 
     uv run python -m tests.benchmarks.brine [years] [leaks]
 
-Synthetic series of one reading a day: seasons, spells of weather, a thermometer that is off, a stick that reads to
-1/8 in, a brine whose true expansion is up to 15 percent off the table, in spaces of 60 to 120 gal with risers of 4 and
-6 in or a 432 square-inch reservoir. A leak-free year is read every day over the last 30 days and must never be called
-a loss; a loss of 0.05 gal a day must be called one within 30 days. Prints both rates and the seeds.
+Synthetic series of one reading a day: seasons, spells of weather, deliveries that warm or cool the liquid, a
+thermometer that is off and lags, a stick that reads to 1/8 in, a brine that expands as it was measured
+(tests/measured_brine.py) and not as the service's fit says, in spaces of 60 to 120 gal with risers of 4 and 6 in or a
+432 square-inch reservoir. A leak-free year is read every day over the last 30 days and must never be called a loss; a
+loss of 0.05 gal a day that begins in the middle of a season must be called one within 30 days. Prints both rates and
+the seeds.
 """
 
 import math
 import random
 import sys
 from collections.abc import Iterator
+from functools import cache
 
 from compliance.protocols.brine import Interstice, Sample, triage
-from equipment.physics import brine
-from equipment.physics.interstice import level_change
+from equipment.physics.units import CUBIC_INCHES_A_GALLON
+from tests import measured_brine
 
 SURFACES_IN2 = (12.566, 28.274, 432.0)
 WINDOW_DAYS = 30
 FIRST_LOOK_DAYS = 10
+QUIET_DAYS = 40
+SETTLED_DEGC = 12.0
 LOSS_GAL_A_DAY = 0.05
 FIRST_SEED = 4_000
 STICK_IN = 0.125
@@ -53,36 +58,53 @@ def ever_a_loss(seed: int, *, every: int = 1) -> bool:
 
 
 def found_after(seed: int) -> int | None:
-    """The first day from the leak's start on which the readings so far are called a loss; None within 30 days."""
-    space, series = year(seed, days=WINDOW_DAYS + 1, loss=LOSS_GAL_A_DAY)
-    for day in range(FIRST_LOOK_DAYS, len(series) + 1):
-        if triage(series[:day], space).reading == "loss":
-            return day - 1
+    """Days from the leak's start to the first look that calls it a loss; None within 30 days."""
+    space, series = year(seed, days=QUIET_DAYS + WINDOW_DAYS + 1, loss=LOSS_GAL_A_DAY, leaks_from=QUIET_DAYS)
+    for day in range(QUIET_DAYS + 1, len(series) + 1):
+        if triage(series[max(0, day - WINDOW_DAYS) : day], space).reading == "loss":
+            return day - 1 - QUIET_DAYS
     return None
 
 
-def year(seed: int, *, days: int, loss: float = 0.0) -> tuple[Interstice, list[Sample]]:
-    """A space as its owner describes it, and a reading a day; `loss` in gallons a day runs from the first."""
+def year(seed: int, *, days: int, loss: float = 0.0, leaks_from: int = 0) -> tuple[Interstice, list[Sample]]:
+    """A space as its owner describes it, and a reading a day; `loss` in gallons a day from that day on."""
     chance = random.Random(seed)
     surface = chance.choice(SURFACES_IN2)
     gallons, strength = chance.uniform(60, 120), chance.uniform(25, 30)
     space = Interstice(gallons=gallons, free_surface_in2=surface, mass_pct=strength, reading_step_in=STICK_IN)
-    truly = chance.uniform(1 - brine.EXPANSION_SPREAD, 1 + brine.EXPANSION_SPREAD)
+    settled, off = measured_density(strength, SETTLED_DEGC), chance.gauss(0, 0.5)
     start, samples = chance.uniform(0, 365), []
+    before = None
     for day, degc in enumerate(ground_temperatures(chance, start, days)):
-        warmed = level_change(gallons, truly * brine.expansion(strength, 12), degc - 12, surface)
-        level = 60 + warmed - loss * day * 231 / surface + chance.gauss(0, 0.04)
+        grown = gallons * (settled / measured_density(strength, degc) - 1)
+        lost = loss * max(0, day - leaks_from)
+        level = 60 + (grown - lost) * CUBIC_INCHES_A_GALLON / surface + chance.gauss(0, 0.04)
         seen = round(level / STICK_IN) * STICK_IN
-        samples.append(Sample(days=day, level_in=seen, degc=round(degc + chance.gauss(0, 0.2), 1)))
+        felt = 0.8 * degc + 0.2 * (degc if before is None else before) + off + chance.gauss(0, 0.2)
+        samples.append(Sample(days=day, level_in=seen, degc=round(felt, 1)))
+        before = degc
     return space, samples
 
 
 def ground_temperatures(chance: random.Random, start: float, days: int) -> Iterator[float]:
-    """A season of 7 K either way around 12 °C, and spells of weather that fade over five days."""
-    spell = 0.0
+    """A season of 7 K either way around 12 °C, spells of weather that fade over five days, deliveries over two."""
+    spell = delivered = 0.0
     for day in range(days):
         spell = 0.8 * spell + chance.gauss(0, 0.4)
-        yield 12 + 7 * math.sin(2 * math.pi * (start + day) / 365) + spell
+        delivered = 0.4 * delivered + (chance.uniform(-3, 3) if chance.random() < 0.1 else 0.0)
+        yield SETTLED_DEGC + 7 * math.sin(2 * math.pi * (start + day) / 365) + spell + delivered
+
+
+def measured_density(mass_pct: float, degc: float) -> float:
+    """As measured, by straight lines between whole degrees of a table made once for each strength."""
+    low = max(1, math.floor(degc))  # the measurement of pure water in it ends where water freezes
+    part = degc - low
+    return (1 - part) * _at(mass_pct, low) + part * _at(mass_pct, low + 1)
+
+
+@cache
+def _at(mass_pct: float, degc: int) -> float:
+    return measured_brine.density(mass_pct, degc)
 
 
 if __name__ == "__main__":
