@@ -6,7 +6,7 @@ still stands. None: everything known today.
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, TypeVar
 
 from django.db.models import F, Prefetch, Q, QuerySet
@@ -35,7 +35,9 @@ from equipment.models import (
     Spill,
     SpillKnowledge,
     StatusChange,
+    TankChart,
 )
+from equipment.physics.charts import Chart
 
 Row = TypeVar("Row", bound=Component | FacilityFact | FieldChange | Record | StatusChange)
 
@@ -176,6 +178,34 @@ def plans_of(facility_ids: Collection[int], *, known_at: datetime | None = None)
     return _by_facility(rows.order_by("planned_on", "pk"))
 
 
+def chart_rows_of(
+    component_ids: Collection[int], *, known_at: datetime | None = None
+) -> dict[int, list[TankChart]]:
+    """Charts that stand, by tank or compartment: one that holds from the start first, then by their days."""
+    rows = TankChart.objects.filter(_stands(known_at), component__in=component_ids)
+    if known_at is not None:
+        rows = rows.filter(recorded_at__lte=known_at)
+    found: dict[int, list[TankChart]] = defaultdict(list)
+    for row in rows.order_by(F("effective_on").asc(nulls_first=True), "pk"):
+        found[row.component_id].append(row)
+    return found
+
+
+def charts_of(
+    component_ids: Collection[int], *, on: date, known_at: datetime | None = None
+) -> dict[int, Chart]:
+    """The chart that holds on this local day, by tank or compartment; one without a chart is left out."""
+    rows = chart_rows_of(component_ids, known_at=known_at)
+    held = {component: chart_on(charts, on) for component, charts in rows.items()}
+    return {component: row.chart for component, row in held.items() if row is not None}
+
+
+def chart_on(charts: Iterable[TankChart], day: date) -> TankChart | None:
+    """Of one tank's charts as `chart_rows_of` orders them, the one that holds on this local day."""
+    held = [row for row in charts if row.effective_on is None or row.effective_on <= day]
+    return held[-1] if held else None
+
+
 def _recorded(facility_ids: Collection[int], known_at: datetime | None) -> Q:
     """On file by then, withdrawn or not."""
     here = Q(facility__in=facility_ids)
@@ -184,10 +214,13 @@ def _recorded(facility_ids: Collection[int], known_at: datetime | None) -> Q:
 
 def _standing(facility_ids: Collection[int], known_at: datetime | None) -> Q:
     """On file by then, and not withdrawn by then."""
-    stands = Q(withdrawn_at=None)
-    if known_at is not None:
-        stands |= Q(withdrawn_at__gt=known_at)
-    return _recorded(facility_ids, known_at) & stands
+    return _recorded(facility_ids, known_at) & _stands(known_at)
+
+
+def _stands(known_at: datetime | None) -> Q:
+    """Not withdrawn by then."""
+    now = Q(withdrawn_at=None)
+    return now if known_at is None else now | Q(withdrawn_at__gt=known_at)
 
 
 def _named(

@@ -249,6 +249,14 @@ class Outcome(TextChoices):
     INCONCLUSIVE = "inconclusive"
 
 
+class ChartSource(TextChoices):
+    """Where a tank's chart comes from."""
+
+    MAKER = "maker's chart"
+    CALIBRATION = "site calibration"
+    COMPUTED = "computed"
+
+
 class OrganisationKind(TextChoices):
     """What an organisation is here for."""
 

@@ -2,6 +2,7 @@
 
 from equipment.models.agency import AgencyFinding, AgencyOverride
 from equipment.models.changes import FieldChange, StatusChange
+from equipment.models.charts import TankChart
 from equipment.models.components import Component, TankSystem
 from equipment.models.deliveries import Delivery, DeliverySubject
 from equipment.models.documents import Document, DocumentSubject
@@ -105,6 +106,7 @@ __all__ = [
     "StatusChange",
     "Submission",
     "Tank",
+    "TankChart",
     "TankSystem",
     "User",
     "VacPressureDevice",

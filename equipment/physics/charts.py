@@ -18,7 +18,7 @@ STEPS = (1.0, 0.5, 0.25, 0.125)
 FLAG_PERCENT = 2.0
 
 
-class Row(msgspec.Struct, frozen=True):
+class Row(msgspec.Struct, frozen=True, array_like=True):
     """Gallons in the tank at a depth in inches."""
 
     depth_in: float
@@ -56,7 +56,16 @@ def chart_faults(rows: Sequence[Row], *, diameter_in: float | None = None) -> li
     """What is wrong with a chart before it is kept; pointers lead into `/rows`. An empty list: it can be used."""
     if len(rows) < 2:
         return [Fault("/rows", "a chart has two rows at least: empty and full", "missing")]
-    return [*_row_faults(rows, diameter_in), *_order_faults(rows)]
+    return [*_first_row_fault(rows[0]), *_row_faults(rows, diameter_in), *_order_faults(rows)]
+
+
+def _first_row_fault(row: Row) -> Iterator[Fault]:
+    """Below its first row a chart knows nothing, and an empty tank or an inch of water must be on it."""
+    if row.depth_in > 0:
+        detail = (
+            f"the chart begins at {row.depth_in:g} in; add the row of 0 in, with what the tank holds there"
+        )
+        yield Fault("/rows/0/depth_in", detail, "missing")
 
 
 def _row_faults(rows: Sequence[Row], diameter_in: float | None) -> Iterator[Fault]:

@@ -76,6 +76,14 @@ MEANING: dict[str, tuple[str, str]] = {
     "release_withdrawn_with_a_reason": ("/reason", "a withdrawal says why"),
     "siteevent_withdrawn_with_a_reason": ("/reason", "a withdrawal says why"),
     "spill_withdrawn_with_a_reason": ("/reason", "a withdrawal says why"),
+    "tankchart_withdrawn_with_a_reason": ("/reason", "a withdrawal says why"),
+    "chart_source_known": ("/source", "no such source of a chart"),
+    "computed_chart_says_from_what": ("/geometry", "a computed chart says from which geometry"),
+    "one_chart_a_day": ("/effective_on", "a chart from this day on is on file; withdraw it first"),
+    "one_chart_from_the_start": (
+        "/effective_on",
+        "a chart from the tank's first day is on file; withdraw it, or say from which day the new one holds",
+    ),
 }
 
 

@@ -4,9 +4,21 @@ from datetime import date
 from typing import Any
 
 from equipment.faults import Refusal
-from equipment.models import Delivery, Designation, Document, Facility, Organisation, Person, Plan, Spill
+from equipment.models import (
+    Component,
+    Delivery,
+    Designation,
+    Document,
+    Facility,
+    Organisation,
+    Person,
+    Plan,
+    Spill,
+    TankChart,
+)
 from equipment.moments import Moment
-from equipment.services import happenings, papers, people
+from equipment.physics.charts import Row
+from equipment.services import charts, happenings, papers, people
 from tests.world import NOW, TODAY
 
 TODAY_ONLY = Moment(day=TODAY)
@@ -61,6 +73,17 @@ def plan(
 ) -> Plan:
     return happenings.state_plan(
         **told(at), subjects=subjects, planned_at=Moment(day=on), fields={"type": type}
+    )
+
+
+def chart(
+    at: Facility, tank: Component, rows: Any = ((0, 0), (48, 5_000), (96, 10_000)), **fields: Any
+) -> TankChart:
+    """A maker's chart of three rows, unless told otherwise."""
+    stated: dict[str, Any] = dict.fromkeys(("shape", "step_in", "effective_on", "note"))
+    given = None if rows is None else [Row(float(depth), float(gal)) for depth, gal in rows]
+    return charts.state_chart(
+        **(told(at) | stated | {"source": "maker's chart"} | fields), component=tank, rows=given
     )
 
 
