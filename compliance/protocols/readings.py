@@ -8,15 +8,9 @@ from collections.abc import Mapping
 from decimal import Decimal
 from math import isfinite
 
+from equipment.physics.digits import exact, shown
 
-def exact(value: float) -> Decimal:
-    """The number as it was written."""
-    return Decimal(repr(float(value)))
-
-
-def shown(value: Decimal) -> str:
-    """For a sentence: no zeros that nobody wrote, no exponent."""
-    return format(value.normalize(), "f")
+__all__ = ["Readings", "exact", "shown"]
 
 
 class Readings:

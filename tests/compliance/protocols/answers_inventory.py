@@ -6,10 +6,10 @@ from decimal import Decimal
 from compliance.protocols.criteria import in_force
 from compliance.protocols.delivery import Holding, delivery_fit, required_room, room
 from compliance.protocols.inventory import action_after, allowance, month_check
-from compliance.protocols.ledger import LedgerDay, line_refill, meter_error_percent, reconcile
 from compliance.protocols.manual_gauging import month_mean, weekly_change
 from compliance.protocols.readings import Readings, exact
 from equipment.physics.charts import Chart, Row, chart_volume
+from equipment.physics.ledger import LedgerDay, line_refill, meter_error_percent, reconcile
 from equipment.physics.tank import Tank, capacity
 from tests.compliance.protocols.worked import CALIFORNIA, EXAMPLES, FEDERAL, NUMBERS, Answers, Example, judged
 

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from compliance.protocols import Setting
 from compliance.protocols.inventory import action_after, over_short
-from compliance.protocols.ledger import (
+from compliance.protocols.readings import Readings
+from equipment.physics.ledger import (
     LedgerDay,
     delivered_by_gauge,
     ledger_faults,
@@ -17,7 +18,6 @@ from compliance.protocols.ledger import (
     pumped_by_meter,
     reconcile,
 )
-from compliance.protocols.readings import Readings
 from tests.compliance.protocols.worked import FEDERAL, NUMBERS, judged
 
 FIRST = date(2026, 4, 1)

@@ -15,8 +15,8 @@ from typing import Literal
 
 import msgspec
 
-from compliance.protocols.readings import exact, shown
 from equipment.faults import Fault
+from equipment.physics.digits import exact, shown
 from equipment.physics.units import CUBIC_INCHES_A_GALLON
 
 Basis = Literal["stick", "book"]
@@ -25,13 +25,15 @@ Basis = Literal["stick", "book"]
 class LedgerDay(msgspec.Struct, frozen=True, kw_only=True):
     """One operating day: gallons by meter, gallons delivered by gauge, closing volume by stick or gauge.
 
-    `opening_gal` is what the day says it opened with; None lets the basis say it.
+    `opening_gal` is what the day says it opened with; None lets the basis say it. `refill_gal` filled an empty line
+    after a repair: it left the tank, and no meter saw it.
     """
 
     on: date
     pumped_gal: float
     closing_gal: float
     delivered_gal: float = 0.0
+    refill_gal: float = 0.0
     opening_gal: float | None = None
 
 
@@ -49,7 +51,7 @@ def reconcile(opening_gal: float, days: Sequence[LedgerDay], basis: Basis) -> li
     opening, cumulative = exact(opening_gal), Decimal(0)
     found = []
     for day in days:
-        book = opening + exact(day.delivered_gal) - exact(day.pumped_gal)
+        book = opening + exact(day.delivered_gal) - exact(day.pumped_gal) - exact(day.refill_gal)
         closing = exact(day.closing_gal)
         over = closing - book
         cumulative = over if basis == "book" else cumulative + over
@@ -70,7 +72,7 @@ def ledger_faults(opening_gal: float, days: Sequence[LedgerDay], basis: Basis) -
     return [
         *_volume_faults(opening_gal, days),
         *_day_faults(days),
-        *_basis_faults(opening_gal, days, basis),
+        *basis_faults(opening_gal, days, basis),
     ]
 
 
@@ -78,7 +80,7 @@ def _volume_faults(opening_gal: float, days: Sequence[LedgerDay]) -> Iterator[Fa
     if opening_gal < 0:
         yield Fault("/opening_gal", "a volume is not below zero", "below-minimum")
     for number, day in enumerate(days):
-        for name in ("pumped_gal", "closing_gal", "delivered_gal", "opening_gal"):
+        for name in ("pumped_gal", "closing_gal", "delivered_gal", "refill_gal", "opening_gal"):
             value = getattr(day, name)
             if value is not None and value < 0:
                 yield Fault(f"/days/{number}/{name}", "a volume is not below zero", "below-minimum")
@@ -102,7 +104,7 @@ def _day_faults(days: Sequence[LedgerDay]) -> Iterator[Fault]:
             )
 
 
-def _basis_faults(opening_gal: float, days: Sequence[LedgerDay], basis: Basis) -> Iterator[Fault]:
+def basis_faults(opening_gal: float, days: Sequence[LedgerDay], basis: Basis) -> Iterator[Fault]:
     """A stated opening is held against the day before: the closing stick, or the closing book."""
     expected = exact(opening_gal)
     for number, (day, done) in enumerate(zip(days, reconcile(opening_gal, days, basis), strict=True)):
