@@ -257,6 +257,20 @@ class ChartSource(TextChoices):
     COMPUTED = "computed"
 
 
+class LevelSource(TextChoices):
+    """What showed how much a tank holds."""
+
+    STICK = "stick"
+    GAUGE = "gauge"
+
+
+class LedgerBasis(TextChoices):
+    """What a ledger's day opens with: the reading that closed the day before, or its book."""
+
+    STICK = "stick"
+    BOOK = "book"
+
+
 class OrganisationKind(TextChoices):
     """What an organisation is here for."""
 

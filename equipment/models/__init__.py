@@ -8,6 +8,7 @@ from equipment.models.deliveries import Delivery, DeliverySubject
 from equipment.models.documents import Document, DocumentSubject
 from equipment.models.facilities import Facility
 from equipment.models.facility_facts import FacilityFact
+from equipment.models.inventory import InventoryDay, InventoryDelivery
 from equipment.models.organisations import ApiKey, FacilityAccess, Membership, Organisation, User
 from equipment.models.people import Designation, Person
 from equipment.models.piping import (
@@ -83,6 +84,8 @@ __all__ = [
     "FillPort",
     "HandheldDevice",
     "Hose",
+    "InventoryDay",
+    "InventoryDelivery",
     "LineLeakDetector",
     "Membership",
     "MonitoringConsole",
