@@ -9,11 +9,13 @@ from equipment.api.checklist import Checklist
 from equipment.api.components import ComponentDetail, Components
 from equipment.api.facilities import Facilities, FacilityDetail
 from equipment.api.fact_routes import FACT_ROUTES
+from equipment.api.inventory_days import InventoryDays, InventoryDayWithdrawal
 from equipment.api.keys import KeyDetail, Keys
 from equipment.api.organisations import Organisations
 from equipment.api.rosters import RosterMappings, Rosters
 
 FACILITY = "facilities/<int:facility_id>"
+LEDGER = f"{FACILITY}/inventory/<str:tag>"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("facilities", Facilities.as_view(), name="facilities"),
@@ -27,6 +29,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{FACILITY}/access", Grants.as_view(), name="grants"),
     path(f"{FACILITY}/access/<int:grant_id>/end", GrantEnding.as_view(), name="grant-end"),
     path(f"{FACILITY}/checklist", Checklist.as_view(), name="checklist"),
+    path(f"{LEDGER}/days", InventoryDays.as_view(), name="inventory-days"),
+    path(
+        f"{LEDGER}/days/<int:entry_id>/withdrawal",
+        InventoryDayWithdrawal.as_view(),
+        name="inventory-day-withdrawal",
+    ),
     path("keys", Keys.as_view(), name="keys"),
     path("keys/<int:key_id>", KeyDetail.as_view(), name="key"),
     path("organisations", Organisations.as_view(), name="organisations"),

@@ -16,6 +16,7 @@ from equipment.models import Facility
 from equipment.moments import Moment
 from equipment.services.records import Deed, record_visit
 from tests import world
+from tests.equipment.ledgers import inventory_day
 from tests.guards.routes import SHARED, Route, routes
 from tests.world import NOW, TODAY
 
@@ -47,6 +48,8 @@ def ids(own, owner) -> dict[str, Any]:
         "organisation_id": owner.pk,
         "fact_id": 1,
         "record_id": record.pk,
+        "entry_id": inventory_day(own).pk,
+        "month": "2026-03",
         "alarm_id": Alarm.objects.get().pk,
         "obligation_id": Obligation.objects.first().pk,
         "slug": "walkthrough",

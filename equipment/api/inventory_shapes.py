@@ -1,0 +1,178 @@
+"""Shapes of a ledger's days as they are stated and as they are answered."""
+
+from datetime import date
+from typing import Any
+
+import msgspec
+from rest_framework import serializers
+
+from equipment.api.fields import DayField
+from equipment.api.scalars import NumberField, TextField, WholeField, WordField, YesNoField
+from equipment.api.serializers import StrictSerializer
+from equipment.models import InventoryDay
+from equipment.physics.ledger_entries import Entry
+from equipment.services.inventory import StatedDay
+from equipment.vocabulary import LedgerBasis, LevelSource
+
+MAX_DAYS = 100
+MAX_TANKS = 12
+
+
+def gallons(**options: Any) -> NumberField:
+    """A volume; below zero there is none."""
+    return NumberField(min_value=0, **options)
+
+
+def unknown(**options: Any) -> dict[str, Any]:
+    """May be left out or null."""
+    return {"allow_null": True, "default": None, **options}
+
+
+class ReadingIn(StrictSerializer):
+    """What one tank held: a level on its chart, or gallons of product."""
+
+    tank = TextField(max_length=30, **unknown(help_text="tag; needed where several tanks are one ledger"))
+    level_in = gallons(**unknown(help_text="inches from the bottom; needs the tank's chart"))
+    gal = gallons(**unknown(help_text="gallons of product, where no level is stated"))
+    water_in = gallons(
+        **unknown(help_text="water at the bottom, to 1/8 in; a day without keeps the last one")
+    )
+
+
+class MeterIn(StrictSerializer):
+    """Totals of one meter."""
+
+    meter = TextField(max_length=60, help_text="its name; a replaced meter gets a new one")
+    start = gallons(**unknown(help_text="the total of the day before, unless told"))
+    end = gallons()
+    rolls_over_at = gallons(**unknown(help_text="where it starts again from zero, on the day it did"))
+
+
+class DeliveryIn(StrictSerializer):
+    """Fuel that came that day, read before and after (40 CFR 280.43(a)(3)), else by its receipt."""
+
+    before = serializers.ListField(child=ReadingIn(), default=list, max_length=MAX_TANKS)
+    after = serializers.ListField(child=ReadingIn(), default=list, max_length=MAX_TANKS)
+    pumped_meanwhile_gal = gallons(default=0.0)
+    receipt_gal = gallons(**unknown(help_text="gross gallons"))
+    receipt = TextField(max_length=100, **unknown(help_text="its number"))
+    product_degf = NumberField(**unknown(help_text="of the delivered product"))
+    tank_degf = NumberField(**unknown(help_text="of the product in the tank before"))
+    api_gravity = NumberField(min_value=-10, max_value=150, **unknown(help_text="at 60 °F"))
+
+
+class DayIn(StrictSerializer):
+    """One operating day, or an idle one."""
+
+    on = DayField(help_text="local day at the facility")
+    idle = YesNoField(default=False, help_text="the site was shut; nothing else is stated")
+    measured_by = WordField(choices=LevelSource.choices, **unknown())
+    opening_gal = gallons(**unknown(help_text="needed on the first day of a ledger only"))
+    readings = serializers.ListField(
+        child=ReadingIn(), default=list, max_length=MAX_TANKS, help_text="closing, one a tank"
+    )
+    meters = serializers.ListField(child=MeterIn(), default=list, max_length=100)
+    pumped_gal = gallons(**unknown(help_text="where no totals are stated"))
+    returned_gal = gallons(default=0.0, help_text="metered and poured back, as when a meter is tested")
+    refill_gal = gallons(default=0.0, help_text="filled an empty line after a repair, past the meters")
+    deliveries = serializers.ListField(child=DeliveryIn(), default=list, max_length=20)
+    note = TextField(max_length=1000, **unknown())
+    supersedes = WholeField(min_value=1, max_value=2**63 - 1, **unknown(help_text="id that it corrects"))
+    reason = TextField(max_length=500, **unknown(help_text="why it was corrected"))
+
+
+class DaysIn(StrictSerializer):
+    """Days of one ledger, all or nothing."""
+
+    basis = WordField(
+        choices=LedgerBasis.choices,
+        default=LedgerBasis.STICK,
+        help_text="what each opening_gal continues: the reading of the day before, or its book",
+    )
+    days = serializers.ListField(child=DayIn(), min_length=1, max_length=MAX_DAYS)
+
+    def stated(self) -> list[StatedDay]:
+        """The checked days as the service takes them."""
+        basis = self.validated_data["basis"]
+        return [_stated(dict(day), basis) for day in self.validated_data["days"]]
+
+
+class ReadingOut(StrictSerializer):
+    """A reading with the gallons of its chart, the water in them."""
+
+    tank = TextField()
+    level_in = NumberField(allow_null=True)
+    gal = NumberField()
+    water_in = NumberField(allow_null=True)
+    water_gal = NumberField(allow_null=True)
+
+
+class MeterOut(StrictSerializer):
+    """Totals as stated."""
+
+    meter = TextField()
+    end = NumberField()
+    start = NumberField(allow_null=True)
+    rolls_over_at = NumberField(allow_null=True)
+
+
+class DeliveryOut(StrictSerializer):
+    """A delivery as stated."""
+
+    before = ReadingOut(many=True)
+    after = ReadingOut(many=True)
+    pumped_meanwhile_gal = NumberField()
+    receipt_gal = NumberField(allow_null=True)
+    receipt = TextField(allow_null=True)
+    product_degf = NumberField(allow_null=True)
+    tank_degf = NumberField(allow_null=True)
+    api_gravity = NumberField(allow_null=True)
+
+
+class DayOut(serializers.Serializer[Any]):
+    """A day as it is on file."""
+
+    id = serializers.IntegerField(source="pk")
+    on = serializers.DateField()
+    idle = serializers.BooleanField()
+    measured_by = serializers.CharField(allow_null=True)
+    opening_gal = serializers.FloatField(allow_null=True)
+    basis = serializers.CharField(allow_null=True)
+    readings = ReadingOut(many=True)
+    meters = MeterOut(many=True)
+    pumped_gal = serializers.FloatField(allow_null=True)
+    returned_gal = serializers.FloatField()
+    refill_gal = serializers.FloatField()
+    deliveries = DeliveryOut(many=True, source="deliveries.all")
+    note = serializers.CharField(allow_null=True)
+    submitted_by = serializers.CharField(source="submitted_by.name")
+    recorded_at = serializers.DateTimeField()
+    recorded_by = serializers.CharField()
+    supersedes = serializers.IntegerField(source="supersedes_id", allow_null=True)
+    reason = serializers.CharField(allow_null=True)
+    superseded_by = serializers.SerializerMethodField()
+    withdrawn = serializers.SerializerMethodField()
+
+    def get_superseded_by(self, row: InventoryDay) -> int | None:
+        """The row that corrects this one and stands."""
+        return next((one.pk for one in row.corrections.all() if one.withdrawn_at is None), None)
+
+    def get_withdrawn(self, row: InventoryDay) -> dict[str, Any] | None:
+        """Null while it stands."""
+        if row.withdrawn_at is None:
+            return None
+        return {"at": row.withdrawn_at, "reason": row.withdrawn_reason, "by": row.withdrawn_by}
+
+
+class DaysOut(serializers.Serializer[Any]):
+    """What was put on file."""
+
+    days = DayOut(many=True)
+
+
+def _stated(day: dict[str, Any], basis: str) -> StatedDay:
+    own = {name: day.pop(name) for name in ("note", "supersedes", "reason")}
+    if day["opening_gal"] is not None:
+        day["basis"] = basis
+    on: date = day["on"]
+    return StatedDay(entry=msgspec.convert(day | {"on": on}, Entry), **own)
