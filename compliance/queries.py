@@ -5,7 +5,7 @@ from datetime import datetime
 from django.db.models import Exists, F, Min, OuterRef, Q, QuerySet
 
 from compliance.models import Obligation, Standing
-from compliance.rulepacks import installed_packs
+from compliance.rulepacks import law_digest
 from equipment.models import Facility
 
 
@@ -23,7 +23,7 @@ def stale_standings(*, now: datetime) -> QuerySet[Standing]:
     """Standings that a judgement now could change: other facts, other packs, or their moment has come."""
     return Standing.objects.filter(
         ~Q(facts_version=F("facility__facts_version"))
-        | ~Q(packs_digest=installed_packs().digest)
+        | ~Q(packs_digest=law_digest())
         | Q(changes_at__lte=now)
     )
 
