@@ -1,10 +1,11 @@
 """Reads obligations and standings for the doorways."""
 
 from datetime import datetime
+from typing import Any
 
-from django.db.models import Exists, F, Min, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, Min, OuterRef, Q, QuerySet, Subquery
 
-from compliance.models import Obligation, Standing
+from compliance.models import Obligation, RecordVerdict, Standing
 from compliance.rulepacks import law_digest
 from equipment.models import Facility
 
@@ -17,6 +18,16 @@ def obligations_at(facilities: QuerySet[Facility]) -> QuerySet[Obligation]:
 def portfolio_of(facilities: QuerySet[Facility]) -> QuerySet[Standing]:
     """Standings of these facilities; a facility that was never judged has none yet."""
     return Standing.objects.filter(facility__in=facilities).select_related("facility__operator")
+
+
+def kept_verdict() -> Subquery:
+    """For a query of records: the verdict of each as answered; null where no protocol judges it."""
+    return Subquery(RecordVerdict.objects.filter(record=OuterRef("pk")).values("body"))
+
+
+def judged(**fields: Any) -> Exists:
+    """For a query of records: those whose kept verdict has these fields."""
+    return Exists(RecordVerdict.objects.filter(record=OuterRef("pk"), **fields))
 
 
 def stale_standings(*, now: datetime) -> QuerySet[Standing]:

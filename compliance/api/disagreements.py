@@ -11,6 +11,7 @@ from rest_framework.response import Response
 from compliance.api.examples import DISPUTED, example
 from compliance.api.record_shapes import RecordOut
 from compliance.api.records import records_with_all
+from compliance.queries import judged
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
@@ -51,10 +52,7 @@ class Disagreements(ScopedView, GenericAPIView[Record]):
     def get(self, request: Request) -> Response:
         """One page of those that stand."""
         rows = records_with_all().filter(
-            facility__in=self.facilities(),
-            verdict__disagreement=True,
-            withdrawn_at=None,
-            superseded_by=None,
+            judged(disagreement=True), facility__in=self.facilities(), withdrawn_at=None, superseded_by=None
         )
         if "facility" in self.asked:
             rows = rows.filter(facility=self.asked["facility"])

@@ -3,7 +3,7 @@
 from typing import Any, ClassVar
 
 import msgspec
-from django.db.models import Exists, OuterRef, Prefetch, QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.http import Http404
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework.generics import GenericAPIView
@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from compliance.api import activity_schemas  # noqa: F401 - registers the one-of by activity
 from compliance.api.examples import RECORD, example
 from compliance.api.record_shapes import MovedOut, RecordOut, RecordQuery, VisitIn, VisitOut, moved_fields
-from compliance.models import RecordVerdict
+from compliance.queries import judged, kept_verdict
 from compliance.services import submissions
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import key_of, respond_once
@@ -46,18 +46,18 @@ LINE_LEAK_DETECTOR_TEST = {
 def records_with_all() -> QuerySet[Record]:
     """Records with everything that an answer shows, in a fixed number of queries."""
     subjects = Prefetch("record_subjects", RecordSubject.objects.select_related("component").order_by("pk"))
-    rows = Record.objects.select_related("submitted_by", "superseded_by", "verdict")
+    rows = Record.objects.select_related("submitted_by", "superseded_by").annotate(verdict=kept_verdict())
     return rows.prefetch_related(subjects, "conflicts")
 
 
 def _narrowed(rows: QuerySet[Record], asked: dict[str, Any]) -> QuerySet[Record]:
     """Those that fit the filters. A record that no protocol judges says nothing against itself."""
     if "verdict" in asked:
-        rows = rows.filter(verdict__outcome=asked["verdict"])
+        rows = rows.filter(judged(outcome=asked["verdict"]))
     if "disagreement" not in asked:
         return rows
-    disputed = RecordVerdict.objects.filter(record=OuterRef("pk"), disagreement=True)
-    return rows.filter(Exists(disputed) if asked["disagreement"] else ~Exists(disputed))
+    disputed = judged(disagreement=True)
+    return rows.filter(disputed if asked["disagreement"] else ~disputed)
 
 
 class FacilityRecords(ScopedView, GenericAPIView[Record]):

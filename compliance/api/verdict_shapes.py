@@ -5,7 +5,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from compliance.models import RecordVerdict, VerdictWord
+from compliance.models import VerdictWord
 from equipment.models import Record
 from equipment.vocabulary import Outcome
 
@@ -71,5 +71,5 @@ class VerdictField(serializers.Field[Any, Any, Any, Any]):
 
     def to_representation(self, record: Record) -> dict[str, Any] | None:
         """What was kept when the facility was last judged."""
-        kept: RecordVerdict | None = getattr(record, "verdict", None)
-        return None if kept is None else kept.body
+        kept: dict[str, Any] | None = getattr(record, "verdict", None)
+        return kept

@@ -25,7 +25,7 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name='RecordVerdict',
             fields=[
-                ('record', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='verdict', serialize=False, to='equipment.record')),
+                ('record', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='+', serialize=False, to='equipment.record')),
                 ('outcome', models.CharField(choices=[('pass', 'Pass'), ('fail', 'Fail'), ('inconclusive', 'Inconclusive'), ('incomplete', 'Incomplete')], max_length=12)),
                 ('counted', models.CharField(max_length=12, null=True)),
                 ('criterion', models.CharField(help_text='id of the criterion that decided', max_length=80, null=True)),

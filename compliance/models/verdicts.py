@@ -22,7 +22,7 @@ class RecordVerdict(models.Model):
     verdict as answered; the columns are what lists ask for. `counted` is the outcome that rules read, null: not known.
     """
 
-    record = models.OneToOneField(Record, models.CASCADE, primary_key=True, related_name="verdict")
+    record = models.OneToOneField(Record, models.CASCADE, primary_key=True, related_name="+")
     outcome = models.CharField(max_length=12, choices=VerdictWord)
     counted = models.CharField(max_length=12, null=True)
     criterion = models.CharField(max_length=80, null=True, help_text="id of the criterion that decided")
