@@ -2,38 +2,40 @@
 
 Steps are numbered from 1. After the last step of the list the numbers go on: each further one calls the last step's
 people again. A number therefore names one call for good, and a call can be written down twice without harm.
+
+Nobody is told outside their hours, and yet somebody always is. Where a step reaches nobody at its moment, the next one
+that reaches somebody is called at once. Where none from there to the end does, the operator's own people are called,
+with whoever of the earlier steps can be reached. Where even those are none, everybody on the list is called whatever
+their hours.
 """
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from itertools import islice
+from itertools import takewhile
 
 import msgspec
 
+from alarms.reach import ListedStep, PassedOver, Recipient, World, by_address, reached, whoever_may
+
 # How often the last step is called again where the list does not say (common practice, no source).
 REPEAT_MINUTES = 30
-
-
-class Recipient(msgspec.Struct, frozen=True, kw_only=True):
-    """A person who can be told; `organisation` is the id of the one they answer for."""
-
-    name: str
-    email: str
-    organisation: int
-
-
-class ListedStep(msgspec.Struct, frozen=True, kw_only=True):
-    """After so many minutes from the beginning, these people."""
-
-    after_minutes: int
-    recipients: tuple[Recipient, ...]
+# A call that is made later than this after its moment goes to whoever can be reached when it is made, not to whoever
+# could have been: a worker that stood still must not wake the shift before last.
+PROMPT = timedelta(minutes=5)
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):
-    """A call list ready to walk: steps in the order of their minutes; `repeat_minutes` None: the end is the end."""
+    """A call list ready to walk: steps in the order of their minutes. `repeat_minutes` None: the end is the end.
+
+    `once`: the first call that reaches anybody is the only one. `without_list`: nobody stated a list, so its one step
+    is the operator's own people.
+    """
 
     steps: tuple[ListedStep, ...]
     repeat_minutes: int | None = REPEAT_MINUTES
+    once: bool = False
+    without_list: bool = False
+    world: World = World()
 
     def __post_init__(self) -> None:
         minutes = [step.after_minutes for step in self.steps]
@@ -44,23 +46,31 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
 
     def told_once(self) -> "Plan":
         """For what is not urgent: the first people, once."""
-        return Plan(steps=self.steps[:1], repeat_minutes=None)
+        return msgspec.structs.replace(self, once=True)
 
-    def recipients(self, number: int) -> tuple[Recipient, ...]:
-        """Whom a call goes to; beyond the last step, the last step's people."""
-        return self.steps[min(number, len(self.steps)) - 1].recipients if self.steps else ()
+    def is_last(self, number: int) -> bool:
+        """Whether no further step of the list follows this call."""
+        return self.once or number >= len(self.steps)
 
 
 class Call(msgspec.Struct, frozen=True, kw_only=True):
-    """One call of the list: its number, when it is due and to whom it goes."""
+    """One call: its number, when it is due, to whom it goes, and who was passed over.
+
+    `fallback`: the steps reached nobody any more, so the operator's own people are among the recipients.
+    """
 
     number: int
     due_at: datetime
     recipients: tuple[Recipient, ...]
+    passed_over: tuple[PassedOver, ...] = ()
+    fallback: bool = False
 
 
 class Progress(msgspec.Struct, frozen=True, kw_only=True):
-    """Calls that are due, and the next one to come; `next_at` None when none will come."""
+    """Calls that are due, and the next one to come; `next_at` None when none will come.
+
+    A `next_at` that is not later than the moment asked about says that the call is due and there is nobody to tell.
+    """
 
     due: tuple[Call, ...]
     next_number: int
@@ -68,16 +78,47 @@ class Progress(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def first_call_at(plan: Plan, *, raised_at: datetime) -> datetime | None:
-    """When the first people are to be told; None when there is nobody."""
+    """When the first people are to be told; None when there is no step."""
     return raised_at + timedelta(minutes=plan.steps[0].after_minutes) if plan.steps else None
 
 
 def gap_after(plan: Plan, number: int) -> timedelta | None:
     """The time between a call and the one after it; None when it is the last."""
+    if plan.once:
+        return None
     if number < len(plan.steps):
         minutes = plan.steps[number].after_minutes - plan.steps[number - 1].after_minutes
         return timedelta(minutes=minutes)
     return None if plan.repeat_minutes is None else timedelta(minutes=plan.repeat_minutes)
+
+
+def call_at(plan: Plan, number: int, *, due_at: datetime, as_of: datetime) -> Call | None:
+    """The call of this number, or of the step that takes its place, to whoever can be reached `as_of` an instant.
+
+    None when there is nobody at all.
+    """
+    first = min(number, len(plan.steps))
+    passed: list[PassedOver] = []
+    for position, step in enumerate(plan.steps[first - 1 :] if plan.steps else (), start=first):
+        found = reached(step, plan.world, at=as_of)
+        passed += found.passed_over
+        if found.recipients:
+            return Call(
+                number=max(number, position),
+                due_at=due_at,
+                recipients=found.recipients,
+                passed_over=tuple(passed),
+            )
+    people = _last_resort(plan, first, as_of)
+    if not people:
+        return None
+    return Call(
+        number=max(number, len(plan.steps)),
+        due_at=due_at,
+        recipients=people,
+        passed_over=tuple(one for one in passed if one.recipient not in people),
+        fallback=True,
+    )
 
 
 def advance(plan: Plan, *, number: int, at: datetime, now: datetime) -> Progress:
@@ -87,8 +128,11 @@ def advance(plan: Plan, *, number: int, at: datetime, now: datetime) -> Progress
     """
     due: list[Call] = []
     repeat: Call | None = None
-    while at <= now and plan.steps:
-        call = Call(number=number, due_at=at, recipients=plan.recipients(number))
+    while at <= now:
+        call = call_at(plan, number, due_at=at, as_of=at if now - at <= PROMPT else now)
+        if call is None:
+            break
+        number = call.number
         if number > len(plan.steps):
             repeat = call
         else:
@@ -100,29 +144,29 @@ def advance(plan: Plan, *, number: int, at: datetime, now: datetime) -> Progress
             missed = (now - at) // gap - 1
             number, at = number + missed, at + missed * gap
         number, at = number + 1, at + gap
-    return Progress(due=_all(due, repeat), next_number=number, next_at=at if plan.steps else None)
-
-
-def due_calls(plan: Plan, *, raised_at: datetime, acknowledged: bool, now: datetime) -> tuple[Call, ...]:
-    """The calls that are due by now for an alarm raised then: none once it is acknowledged."""
-    begin = first_call_at(plan, raised_at=raised_at)
-    if acknowledged or begin is None:
-        return ()
-    return advance(plan, number=1, at=begin, now=now).due
+    return Progress(due=_all(due, repeat), next_number=number, next_at=at)
 
 
 def foreseen(plan: Plan, *, raised_at: datetime, repeats: int) -> list[Call]:
     """What will happen if nobody answers: every step, and the first few repeats."""
-    return list(islice(_calls(plan, raised_at), len(plan.steps) + repeats))
+    last = len(plan.steps) + repeats
+    return list(takewhile(lambda call: call.number <= last, _calls(plan, raised_at)))
 
 
 def _calls(plan: Plan, raised_at: datetime) -> Iterator[Call]:
     at = first_call_at(plan, raised_at=raised_at)
     number = 1
-    while at is not None:
-        yield Call(number=number, due_at=at, recipients=plan.recipients(number))
-        gap = gap_after(plan, number)
-        number, at = number + 1, None if gap is None else at + gap
+    while at is not None and (call := call_at(plan, number, due_at=at, as_of=at)) is not None:
+        yield call
+        gap = gap_after(plan, call.number)
+        number, at = call.number + 1, None if gap is None else at + gap
+
+
+def _last_resort(plan: Plan, first: int, at: datetime) -> tuple[Recipient, ...]:
+    earlier = [
+        person for step in plan.steps[: first - 1] for person in reached(step, plan.world, at=at).recipients
+    ]
+    return by_address([*earlier, *plan.world.fallback]) or whoever_may(plan.steps, plan.world, at=at)
 
 
 def _all(due: list[Call], repeat: Call | None) -> tuple[Call, ...]:

@@ -118,15 +118,19 @@ def dispositions_at(alarm: Alarm) -> QuerySet[Disposition]:
 def oldest_waiting_notice(now: datetime) -> datetime | None:
     """Since when somebody should have been told and was not; None when nobody waits.
 
-    Counts mails that were not sent yet, alarms whose next call is overdue (with a dead worker no mail is even written
-    down), and alarms that a fault of ours keeps back. That a facility has nobody to tell shows on its alarm instead.
+    Counts mails that were not sent yet, alarms whose next call (or their clock's) is overdue, since with a dead worker
+    no mail is even written down, and alarms that a fault of ours keeps back. That a facility has nobody to tell shows
+    on its alarm instead.
     """
     mails = Notice.objects.filter(IS_UNSENT, due_at__lte=now).aggregate(since=Min("due_at"))
     calls = Alarm.objects.filter(IS_WAITING, next_step_at__lte=now).aggregate(since=Min("next_step_at"))
+    clocks = Alarm.objects.filter(clock_step_at__lte=now).aggregate(since=Min("clock_step_at"))
     held = Alarm.objects.filter(IS_WAITING, untold_reason=Untold.OUR_FAULT).aggregate(
         since=Min("untold_since")
     )
-    return min((one["since"] for one in (mails, calls, held) if one["since"] is not None), default=None)
+    return min(
+        (one["since"] for one in (mails, calls, clocks, held) if one["since"] is not None), default=None
+    )
 
 
 def alarms_at(facilities: QuerySet[Facility]) -> QuerySet[Alarm]:

@@ -2,7 +2,8 @@
 
 from datetime import datetime
 
-from equipment.models import Facility
+from alarms.reach import Grant
+from equipment.models import Facility, FacilityAccess
 from equipment.tenancy import RIGHTS_OF_ROLE, Right, grants_in_force
 
 
@@ -11,3 +12,12 @@ def organisations_holding(right: Right, facility: Facility, *, now: datetime) ->
     roles = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
     grants = grants_in_force(now=now).filter(facility=facility, role__in=roles)
     return frozenset(grants.values_list("organisation", flat=True))
+
+
+def grants_of(facility: Facility, *, right: Right) -> tuple[Grant, ...]:
+    """Every organisation that holds, held or will hold the right at the facility, and from when until when."""
+    roles = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
+    rows = FacilityAccess.objects.filter(facility=facility, role__in=roles).order_by("pk")
+    return tuple(
+        Grant(organisation=row.organisation_id, starts_at=row.starts_at, ends_at=row.ends_at) for row in rows
+    )

@@ -1,28 +1,28 @@
-"""The call list of a facility, and what it would do."""
+"""The call lists of a facility: the common one, and one for alarms of a priority."""
 
 from typing import Any, ClassVar
-from zoneinfo import ZoneInfo
 
+from django.http import Http404
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from alarms.api.hours_shapes import HoursShape, hours_of
+from alarms.conditions import Priority
 from alarms.escalation import REPEAT_MINUTES
+from alarms.hours import hours_from_json
 from alarms.models import CallList
 from alarms.services.call_lists import (
     MAX_RECIPIENTS,
     MAX_STEPS,
     StatedContact,
     StatedStep,
-    call_list_of,
-    preview,
     replace_call_list,
 )
+from alarms.services.plans import call_list_of
 from alarms.tasks import tell
 from equipment.api.etags import check_match, tagged
-from equipment.api.fields import InstantField
-from equipment.api.query_strings import StrictQuery
 from equipment.api.scalars import TextField, WholeField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
@@ -48,7 +48,17 @@ class StepIn(StrictSerializer):
     """So many minutes after the alarm reached us, these people."""
 
     after_minutes = WholeField(min_value=0, max_value=A_YEAR)
-    recipients = serializers.ListField(child=RecipientIn(), min_length=1, max_length=MAX_RECIPIENTS)
+    recipients = serializers.ListField(
+        child=RecipientIn(), required=False, default=list, max_length=MAX_RECIPIENTS
+    )
+    rotas = serializers.ListField(
+        child=WholeField(min_value=1),
+        required=False,
+        default=list,
+        max_length=MAX_RECIPIENTS,
+        help_text="ids: whoever is on duty is told",
+    )
+    hours = HoursShape(required=False, allow_null=True, default=None, help_text="null: at any time")
 
 
 class CallListIn(StrictSerializer):
@@ -72,12 +82,22 @@ class RecipientOut(StrictSerializer):
     organisation = serializers.IntegerField(help_text="id")
 
 
+class RotaNamed(StrictSerializer):
+    """A rota on the list."""
+
+    id = serializers.IntegerField()
+    name = serializers.CharField()
+    organisation = serializers.IntegerField(source="organisation_id", help_text="id")
+
+
 class StepOut(StrictSerializer):
     """A step of the list."""
 
     position = serializers.IntegerField()
     after_minutes = serializers.IntegerField()
     recipients = RecipientOut(many=True)
+    rotas = RotaNamed(many=True)
+    hours = HoursShape(allow_null=True)
 
 
 class CallListOut(StrictSerializer):
@@ -87,34 +107,8 @@ class CallListOut(StrictSerializer):
     repeat_minutes = serializers.IntegerField()
     changed_at = serializers.DateTimeField(allow_null=True)
     changed_by = serializers.CharField(allow_null=True)
+    priority = serializers.CharField(allow_null=True, help_text="null: the common list")
     steps = StepOut(many=True)
-
-
-class PreviewQuery(StrictQuery):
-    """When the alarm would reach us."""
-
-    raised_at = InstantField(required=False, help_text="left out: now")
-
-
-class CallOut(StrictSerializer):
-    """One call that would be made."""
-
-    number = serializers.IntegerField()
-    at = serializers.DateTimeField(source="due_at")
-    at_local = serializers.SerializerMethodField(help_text="in the facility's zone, with its abbreviation")
-    recipients = RecipientOut(many=True)
-
-    def get_at_local(self, call: Any) -> str:
-        """As people at the site read it."""
-        return f"{call.due_at.astimezone(self.context['zone']):%Y-%m-%d %H:%M %Z}"
-
-
-class PreviewOut(StrictSerializer):
-    """Who would be told when, if nobody answered: every step and the first repeats of the last."""
-
-    calls = CallOut(many=True)
-    repeat_minutes = serializers.IntegerField(allow_null=True, help_text="the last call again, this often")
-    remarks = serializers.ListField(child=serializers.CharField())
 
 
 DOCK = {"name": "Dock office", "email": "dock@example.com", "organisation": 2}
@@ -126,27 +120,50 @@ ON_FILE = {
     "repeat_minutes": 30,
     "changed_at": "2026-03-01T12:00:00Z",
     "changed_by": "dock office",
-    "steps": [{"position": position, **step} for position, step in enumerate(STEPS, start=1)],
-}
-FORESEEN = {
-    "calls": [
-        {
-            "number": 1,
-            "at": "2026-03-04T15:00:00Z",
-            "at_local": "2026-03-04 10:00 EST",
-            "recipients": [DOCK],
-        }
+    "priority": None,
+    "steps": [
+        {"position": position, "rotas": [], "hours": None, **step}
+        for position, step in enumerate(STEPS, start=1)
     ],
-    "repeat_minutes": 30,
-    "remarks": [],
 }
 ANSWER_EXAMPLE = OpenApiExample("two steps", value=ON_FILE, response_only=True)
+PRIORITY_EXAMPLE = OpenApiExample("two steps", value=ON_FILE | {"priority": "high"}, response_only=True)
 
 
-class CallListOfFacility(ScopedView):
-    """The one call list of a facility."""
+class CallListView(ScopedView):
+    """Reads and replaces one list of a facility."""
 
     rights: ClassVar = {"GET": Right.READ, "PUT": Right.ANSWER}
+
+    def shown(self, facility: Facility, priority: str) -> Response:
+        """The list with its ETag."""
+        row = call_list_of(facility, priority=priority)
+        body = CallListOut(_shown(row) if row else _none_stated(priority)).data
+        return tagged(Response(body), row.version if row else 0)
+
+    def replaced(self, request: Request, facility: Facility, priority: str) -> Response:
+        """The list as it stands now, with its new ETag."""
+        current = call_list_of(facility, priority=priority)
+        version = current.version if current else 0
+        check_match(request, version)
+        body = CallListIn(data=request.data)
+        body.is_valid(raise_exception=True)
+        replace_call_list(
+            facility=facility,
+            priority=priority,
+            version=version,
+            repeat_minutes=body.validated_data["repeat_minutes"],
+            steps=[_stated(step) for step in body.validated_data["steps"]],
+            by=self.actor.name,
+            stated_by=self.organisation_at(facility),
+            now=self.now,
+        )
+        wake(tell)
+        return self.shown(facility, priority)
+
+
+class CallListOfFacility(CallListView):
+    """The common list of a facility."""
 
     @extend_schema(
         operation_id="get_call_list",
@@ -157,7 +174,7 @@ class CallListOfFacility(ScopedView):
     )
     def get(self, request: Request, facility_id: int) -> Response:
         """The list with its ETag."""
-        return _answer(self.facility_or_404(facility_id))
+        return self.shown(self.facility_or_404(facility_id), "")
 
     @extend_schema(
         operation_id="put_call_list",
@@ -165,7 +182,9 @@ class CallListOfFacility(ScopedView):
         summary="State who is told about alarms at a facility",
         description=(
             "Send If-Match with the ETag of your last read. Alarms that nobody has answered are called by the new "
-            "list at once. Only the operator adds people of other organisations."
+            "list at once. Only the operator adds people and rotas of other organisations. Outside the hours of a "
+            "step or person, on their holidays and while they are away they are passed over: the next people who can "
+            "be reached are called at once, at last the operator's own, so that somebody always is."
         ),
         request=CallListIn,
         responses={200: CallListOut, **body_problems(403, 404, 412, 428)},
@@ -173,45 +192,42 @@ class CallListOfFacility(ScopedView):
     )
     def put(self, request: Request, facility_id: int) -> Response:
         """The list as it stands now, with its new ETag."""
-        facility = self.facility_or_404(facility_id)
-        current = call_list_of(facility)
-        version = current.version if current else 0
-        check_match(request, version)
-        body = CallListIn(data=request.data)
-        body.is_valid(raise_exception=True)
-        replace_call_list(
-            facility=facility,
-            version=version,
-            repeat_minutes=body.validated_data["repeat_minutes"],
-            steps=[_stated(step) for step in body.validated_data["steps"]],
-            by=self.actor.name,
-            stated_by=self.organisation_at(facility),
-            now=self.now,
-        )
-        wake(tell)
-        return _answer(facility)
+        return self.replaced(request, self.facility_or_404(facility_id), "")
 
 
-class CallListPreview(ScopedView):
-    """What the call list would do."""
-
-    rights: ClassVar = {"GET": Right.READ}
-    query_shape: ClassVar = PreviewQuery
+class CallListOfPriority(CallListView):
+    """The list of a facility for alarms of one priority."""
 
     @extend_schema(
-        operation_id="preview_call_list",
+        operation_id="get_call_list_of_priority",
         tags=["alarms"],
-        summary="Who would be told when about an alarm that nobody answers",
-        parameters=[PreviewQuery],
-        responses={200: PreviewOut, **problem_responses(404, 422)},
-        examples=[OpenApiExample("the first call", value=FORESEEN, response_only=True)],
+        summary="Who is told about alarms of one priority at a facility",
+        description="Version 0 or no steps: alarms of this priority are called by the common list.",
+        responses={200: CallListOut, **problem_responses(404)},
+        examples=[PRIORITY_EXAMPLE],
     )
-    def get(self, request: Request, facility_id: int) -> Response:
-        """A dry run: nobody is told and nothing is stored."""
-        facility = self.facility_or_404(facility_id)
-        raised_at = self.asked.get("raised_at", self.now)
-        shown = preview(facility=facility, raised_at=raised_at, now=self.now)
-        return Response(PreviewOut(shown, context={"zone": ZoneInfo(facility.time_zone)}).data)
+    def get(self, request: Request, facility_id: int, priority: str) -> Response:
+        """The list with its ETag."""
+        return self.shown(self.facility_or_404(facility_id), _priority_or_404(priority))
+
+    @extend_schema(
+        operation_id="put_call_list_of_priority",
+        tags=["alarms"],
+        summary="State who is told about alarms of one priority at a facility",
+        description="As the common list. Without steps the common one holds again for this priority.",
+        request=CallListIn,
+        responses={200: CallListOut, **body_problems(403, 404, 412, 428)},
+        examples=[OpenApiExample("two steps", value=BODY, request_only=True), PRIORITY_EXAMPLE],
+    )
+    def put(self, request: Request, facility_id: int, priority: str) -> Response:
+        """The list as it stands now, with its new ETag."""
+        return self.replaced(request, self.facility_or_404(facility_id), _priority_or_404(priority))
+
+
+def _priority_or_404(word: str) -> str:
+    if word not in list(Priority):
+        raise Http404
+    return word
 
 
 def _stated(step: dict[str, Any]) -> StatedStep:
@@ -221,21 +237,18 @@ def _stated(step: dict[str, Any]) -> StatedStep:
             StatedContact(name=one["name"], email=one["email"], organisation=one.get("organisation"))
             for one in step["recipients"]
         ],
+        rotas=list(dict.fromkeys(step["rotas"])),
+        hours=hours_of(step["hours"]),
     )
 
 
-def _answer(facility: Facility) -> Response:
-    row = call_list_of(facility)
-    shown = CallListOut(_shown(row) if row else _none_stated()).data
-    return tagged(Response(shown), row.version if row else 0)
-
-
-def _none_stated() -> dict[str, Any]:
+def _none_stated(priority: str) -> dict[str, Any]:
     return {
         "version": 0,
         "repeat_minutes": REPEAT_MINUTES,
         "changed_at": None,
         "changed_by": None,
+        "priority": priority or None,
         "steps": [],
     }
 
@@ -246,6 +259,7 @@ def _shown(row: CallList) -> dict[str, Any]:
         "repeat_minutes": row.repeat_minutes,
         "changed_at": row.changed_at,
         "changed_by": row.changed_by,
+        "priority": row.priority or None,
         "steps": [
             {
                 "position": step.position,
@@ -254,6 +268,8 @@ def _shown(row: CallList) -> dict[str, Any]:
                     {"name": one.name, "email": one.email, "organisation": one.organisation_id}
                     for one in sorted(step.recipients.all(), key=lambda one: one.pk)
                 ],
+                "rotas": sorted(step.rotas.all(), key=lambda one: one.pk),
+                "hours": hours_from_json(step.hours),
             }
             for step in sorted(row.steps.all(), key=lambda step: step.position)
         ],

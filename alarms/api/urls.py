@@ -4,7 +4,8 @@ from django.urls import URLPattern, URLResolver, path
 
 from alarms.api.acknowledgements import AcknowledgementOfAlarm
 from alarms.api.alarms import AlarmDetail, Alarms
-from alarms.api.call_lists import CallListOfFacility, CallListPreview
+from alarms.api.call_list_preview import CallListPreview
+from alarms.api.call_lists import CallListOfFacility, CallListOfPriority
 from alarms.api.conditions import Conditions
 from alarms.api.dispositions import DispositionsOfAlarm, DispositionWithdrawal, KnowledgeOfAlarm
 from alarms.api.events import Events
@@ -15,6 +16,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("facilities/<int:facility_id>/call-list", CallListOfFacility.as_view(), name="call-list"),
     path(
         "facilities/<int:facility_id>/call-list/preview", CallListPreview.as_view(), name="call-list-preview"
+    ),
+    path(
+        "facilities/<int:facility_id>/call-list/<str:priority>",
+        CallListOfPriority.as_view(),
+        name="call-list-of-priority",
     ),
     path("alarms", Alarms.as_view(), name="alarms"),
     path("alarms/<int:alarm_id>", AlarmDetail.as_view(), name="alarm"),

@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import Case, Q, Value, When
 
+from alarms.causes import alarm_cause
 from alarms.lifecycle import WAITING, Step, after
 from alarms.models import Alarm, Notice
 from alarms.models.alarms import IS_WAITING
@@ -24,7 +25,8 @@ class Acknowledgement:
 def acknowledge(*, alarm: Alarm, by: str, note: str | None, now: datetime) -> Acknowledgement:
     """Answer for the alarm and stop its calls. The first wins; a later one changes nothing and is told who it was.
 
-    Operational only: it answers no legal clock. Mails that have not gone yet are withdrawn.
+    Operational only: it answers no legal clock. Its mails that have not gone yet are withdrawn; those about a
+    clock of the law go out all the same.
     """
     answered = [When(state=state, then=Value(after(state, Step.ACKNOWLEDGE))) for state in sorted(WAITING)]
     won = Alarm.objects.filter(IS_WAITING, pk=alarm.pk).update(
@@ -36,6 +38,6 @@ def acknowledge(*, alarm: Alarm, by: str, note: str | None, now: datetime) -> Ac
     )
     if won:
         free = Q(claimed_until=None) | Q(claimed_until__lte=now)
-        Notice.objects.filter(IS_UNSENT, free, alarm=alarm.pk).update(withdrawn_at=now)
+        Notice.objects.filter(IS_UNSENT, free, cause=alarm_cause(alarm.pk)).update(withdrawn_at=now)
     standing = Alarm.objects.select_related("facility", "component").get(pk=alarm.pk)
     return Acknowledgement(alarm=standing, first=bool(won))

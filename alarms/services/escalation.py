@@ -2,62 +2,83 @@
 
 import hashlib
 import logging
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime, timedelta
 from email.utils import parseaddr
 
 from django.conf import settings
 from django.db import transaction
-from django.db.models import DateTimeField
+from django.db.models import DateTimeField, Q
 from django.db.models.functions import Coalesce
 
+from alarms.causes import alarm_cause, clock_cause
+from alarms.clock_calls import Part, clock_call, clock_progress
 from alarms.conditions import condition_or_unlisted
 from alarms.escalation import Call, advance, first_call_at
 from alarms.models import Alarm, Notice
 from alarms.models.alarms import IS_WAITING, Untold
-from alarms.services.call_lists import plan_for
+from alarms.services.plans import plan_for
 from equipment.services.facts import lock_facility
 
 # How soon an alarm is looked at again that could not be escalated, or that nobody could be told of.
 LOOK_AGAIN = timedelta(minutes=5)
+# How the subject of a mail about a clock of the law begins.
+OVER = {
+    Part.HALF: "Half of the legal time is over",
+    Part.THREE_QUARTERS: "Three quarters of the legal time are over",
+    Part.ALL: "The legal time is over",
+}
 log = logging.getLogger(__name__)
 
 
 def escalate_due(*, now: datetime, limit: int) -> int:
     """Write the notices of every call that is due, oldest first, for up to `limit` alarms; how many were looked at.
 
-    An alarm that cannot be escalated is put back by a few minutes and logged; the rest go on.
+    First the alarms that nobody has acknowledged, then the clocks of the law, which call acknowledged or not. An alarm
+    that cannot be escalated is put back by a few minutes and logged; the rest go on.
     """
-    due = Alarm.objects.filter(IS_WAITING, next_step_at__lte=now).order_by("next_step_at", "pk")
-    chosen = list(due.values_list("pk", "next_step_at")[:limit])
+    looked_at = _each_due(IS_WAITING, "next_step_at", _escalate, now=now, limit=limit)
+    return looked_at + _each_due(Q(), "clock_step_at", _call_about_clock, now=now, limit=limit - looked_at)
+
+
+def _each_due(these: Q, column: str, escalate: Callable[..., None], *, now: datetime, limit: int) -> int:
+    due = Alarm.objects.filter(these, **{f"{column}__lte": now}).order_by(column, "pk")
+    chosen = list(due.values_list("pk", column)[:limit])
     for pk, at in chosen:
         try:
-            _escalate(pk, now=now)
+            escalate(pk, now=now)
         except Exception:
             log.exception("could not escalate alarm %s", pk)
-            _put_back(pk, at, Untold.OUR_FAULT, now=now)
+            _put_back(pk, column, at, Untold.OUR_FAULT, now=now)
     return len(chosen)
-
-
-def cause_of(alarm_id: int) -> str:
-    """What a notice about an alarm is filed under."""
-    return f"alarm:{alarm_id}"
 
 
 def write_notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> None:
     """One row a call and person; a row that is there already stays as it is."""
+    _write(alarm, alarm_cause(alarm.pk), subject_of(alarm), calls, now=now)
+
+
+def write_clock_notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> None:
+    """The same about the clock of the law that is noted on the alarm; calls are numbered by `Part`."""
+    if alarm.clock_until is not None:
+        for call in calls:
+            subject = f"{OVER[Part(call.number)]}. {subject_of(alarm)}"[:200]
+            _write(alarm, clock_cause(alarm.pk, alarm.clock_until), subject, [call], now=now)
+
+
+def _write(alarm: Alarm, cause: str, subject: str, calls: Iterable[Call], *, now: datetime) -> None:
     Notice.objects.bulk_create(
         [
             Notice(
-                cause=cause_of(alarm.pk),
+                cause=cause,
                 facility=alarm.facility,
                 alarm=alarm,
                 step=call.number,
                 organisation_id=person.organisation,
                 name=person.name,
                 email=person.email,
-                subject=subject_of(alarm),
-                message_id=_message_id(alarm, call.number, person.email),
+                subject=subject,
+                message_id=_message_id(alarm, cause, call.number, person.email),
                 due_at=call.due_at,
                 created_at=now,
                 try_at=now,
@@ -86,13 +107,13 @@ def say_untold(alarm_id: int, reason: Untold, *, now: datetime) -> None:
 def _escalate(pk: int, *, now: datetime) -> None:
     alarm = Alarm.objects.select_related("facility", "component").get(pk=pk)
     plan = plan_for(alarm, now=now)
-    first = first_call_at(plan, raised_at=alarm.opened_at)
-    if first is None:
-        log.error("alarm %s: there is nobody to tell", alarm.pk)
-        _put_back(pk, alarm.next_step_at, Untold.NOBODY, now=now)
-        return
+    first = first_call_at(plan, raised_at=alarm.opened_at) or alarm.opened_at
     at = first if alarm.next_step == 1 else alarm.next_step_at
     progress = advance(plan, number=alarm.next_step, at=at or first, now=now)
+    if not progress.due and progress.next_at is not None and progress.next_at <= now:
+        log.error("alarm %s: there is nobody to tell", alarm.pk)
+        _put_back(pk, "next_step_at", alarm.next_step_at, Untold.NOBODY, now=now)
+        return
     with transaction.atomic():
         # A new notice needs its facility's row, so the facility is locked before the alarm.
         lock_facility(alarm.facility_id)
@@ -104,16 +125,39 @@ def _escalate(pk: int, *, now: datetime) -> None:
             write_notices(alarm, progress.due, now=now)
 
 
-def _put_back(pk: int, at: datetime | None, reason: Untold, *, now: datetime) -> None:
+def _call_about_clock(pk: int, *, now: datetime) -> None:
+    alarm = Alarm.objects.select_related("facility", "component").get(pk=pk)
+    since, until, part = alarm.clock_from, alarm.clock_until, alarm.clock_step
+    if since is None or until is None or part is None:
+        return
+    progress = clock_progress(since=since, until=until, part=part, now=now)
+    calls: list[Call] = []
+    if progress.due is not None:
+        call = clock_call(plan_for(alarm, now=now), progress.due, due_at=progress.due_at, now=now)
+        if call is None:
+            log.error("alarm %s: there is nobody to tell of its clock", alarm.pk)
+            _put_back(pk, "clock_step_at", alarm.clock_step_at, Untold.NOBODY, now=now)
+            return
+        calls.append(call)
+    with transaction.atomic():
+        lock_facility(alarm.facility_id)
+        row = Alarm.objects.filter(
+            pk=pk, clock_from=since, clock_until=until, clock_step=part, clock_step_at=alarm.clock_step_at
+        )
+        if row.update(clock_step=progress.next_part, clock_step_at=progress.next_at):
+            write_clock_notices(alarm, calls, now=now)
+
+
+def _put_back(pk: int, column: str, at: datetime | None, reason: Untold, *, now: datetime) -> None:
     """Look at it again a little later, so that it does not stand in the way of the others."""
     with transaction.atomic():
-        row = Alarm.objects.filter(IS_WAITING, pk=pk, next_step_at=at)
-        if row.update(next_step_at=now + LOOK_AGAIN):
+        row = Alarm.objects.filter(pk=pk, **{column: at})
+        if row.update(**{column: now + LOOK_AGAIN}):
             say_untold(pk, reason, now=now)
 
 
-def _message_id(alarm: Alarm, step: int, email: str) -> str:
+def _message_id(alarm: Alarm, cause: str, step: int, email: str) -> str:
     """The same for every try of a notice, so that a repeated mail is recognised as the same (RFC 5322, 3.6.4)."""
     domain = parseaddr(settings.MAIL_FROM)[1].rpartition("@")[2] or "localhost"
     person = hashlib.sha256(email.encode()).hexdigest()[:16]
-    return f"<alarm.{alarm.pk}.{alarm.opened_at:%Y%m%d%H%M%S}.{step}.{person}@{domain}>"
+    return f"<{cause.replace(':', '.')}.{alarm.opened_at:%Y%m%d%H%M%S}.{step}.{person}@{domain}>"

@@ -1,6 +1,6 @@
 """Writes the mail of a notice: what, where, since when, what to do, and who is called next."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from email.utils import formataddr
 from zoneinfo import ZoneInfo
 
@@ -8,12 +8,15 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 
+from alarms.causes import is_about_clock
+from alarms.clock_calls import Part
 from alarms.conditions import condition_or_unlisted
-from alarms.escalation import Plan
+from alarms.escalation import Plan, call_at
 from alarms.lifecycle import MEANING, State
 from alarms.models import Alarm, Notice
-from alarms.services.call_lists import plan_for
+from alarms.services.escalation import OVER
 from alarms.services.links import link_to_answer
+from alarms.services.plans import plan_for
 
 
 def compose(notice: Notice, alarm: Alarm, *, now: datetime) -> EmailMultiAlternatives:
@@ -25,8 +28,9 @@ def compose(notice: Notice, alarm: Alarm, *, now: datetime) -> EmailMultiAlterna
     context = alarm_context(alarm) | {
         "notice": notice,
         "link": link_to_answer(notice.pk),
-        "step": step_words(plan, notice.step),
+        "step": step_words(plan, notice),
         "next": next_words(plan, alarm),
+        "clock_call": clock_words(notice, alarm, now=now),
     }
     mail = EmailMultiAlternatives(
         subject=notice.subject,
@@ -66,24 +70,37 @@ def place_words(alarm: Alarm) -> str:
     return f"{kind} {alarm.component.tag}{label}"
 
 
-def step_words(plan: Plan, step: int) -> str:
+def step_words(plan: Plan, notice: Notice) -> str:
     """Which step of the call list a notice is."""
+    if is_about_clock(notice.cause):
+        return "Called because a clock of the law is running, whether or not somebody has acknowledged."
     last = len(plan.steps)
-    if step <= last:
-        return f"Step {step} of {last} of the call list."
-    return f"The last step of the call list, called again (call {step})."
+    if notice.step <= last:
+        return f"Step {notice.step} of {last} of the call list."
+    return f"The last step of the call list, called again (call {notice.step})."
 
 
 def next_words(plan: Plan, alarm: Alarm) -> str:
     """Who is told next if nobody answers, and when."""
     if alarm.acknowledged_at is not None:
         return "Nobody else is called: it was acknowledged."
-    people = plan.recipients(alarm.next_step)
-    if alarm.next_step_at is None or not people:
+    at = alarm.next_step_at
+    call = call_at(plan, alarm.next_step, due_at=at, as_of=at) if at is not None else None
+    if at is None or call is None:
         return "Nobody else is called."
-    names = ", ".join(one_line(person.name) for person in people)
-    moment = local(alarm.next_step_at, ZoneInfo(alarm.facility.time_zone))
-    return f"If nobody acknowledges, {names} will be told at {moment}."
+    names = ", ".join(one_line(person.name) for person in call.recipients)
+    return f"If nobody acknowledges, {names} will be told at {local(at, ZoneInfo(alarm.facility.time_zone))}."
+
+
+def clock_words(notice: Notice, alarm: Alarm, *, now: datetime) -> str | None:
+    """How much of the legal time is over and how much is left; None in a mail that is not about a clock."""
+    if not is_about_clock(notice.cause) or alarm.clock_until is None:
+        return None
+    left = alarm.clock_until - now
+    if left < timedelta(minutes=1):
+        return "The legal time is over. Report now if that was not done, and write down when and to whom."
+    hours, minutes = divmod(int(left.total_seconds()) // 60, 60)
+    return f"{OVER[Part(notice.step)]}: {hours} h {minutes} min are left."
 
 
 def local(moment: datetime, zone: ZoneInfo) -> str:
@@ -99,7 +116,9 @@ def one_line(text: str) -> str:
 def _headers(notice: Notice) -> dict[str, str]:
     """RFC 5322 3.6.4 for the thread; RFC 3834 section 5 keeps out-of-office replies away."""
     headers = {"Message-ID": notice.message_id, "Auto-Submitted": "auto-generated"}
-    first = Notice.objects.filter(cause=notice.cause).order_by("pk").values_list("message_id", flat=True)[:1]
+    first = (
+        Notice.objects.filter(alarm=notice.alarm_id).order_by("pk").values_list("message_id", flat=True)[:1]
+    )
     if first and first[0] != notice.message_id:
         headers |= {"References": first[0], "In-Reply-To": first[0]}
     return headers

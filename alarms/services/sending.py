@@ -9,12 +9,9 @@ from django.db.models import F, Q
 
 from alarms import delivery
 from alarms.delivery import LATER, NEVER, SENT, Answer, answer_of, is_servers
-from alarms.escalation import Call
 from alarms.models import Alarm, Attempt, Notice
-from alarms.models.alarms import IS_WAITING, Untold
 from alarms.models.notices import IS_UNSENT
-from alarms.services.call_lists import fallback_recipients, plan_for
-from alarms.services.escalation import say_untold, write_notices
+from alarms.services.climbing import climb
 from alarms.services.mail import compose
 from equipment.services.facts import lock_facility
 
@@ -90,7 +87,7 @@ def _settle(notice: Notice, answer: Answer, *, now: datetime) -> None:
         case _:
             row.filter(sent_at=None).update(failed_at=now, claimed_until=None, tries=F("tries") + 1)
     if alarm is not None:
-        _climb(alarm, notice, now=now)
+        climb(alarm, notice, now=now)
 
 
 def _wait(tries: int) -> timedelta:
@@ -103,20 +100,3 @@ def _locked_alarm(notice: Notice) -> Alarm:
     if connection.features.has_select_for_update:
         rows = rows.select_for_update(of=("self",))
     return rows.get(notices=notice)
-
-
-def _climb(alarm: Alarm, notice: Notice, *, now: datetime) -> None:
-    """Nobody of this step can be told: call the next one now instead of waiting. Past the end of the list there is no
-    next one, so the operator's own people are told instead."""
-    told = Notice.objects.filter(cause=notice.cause, step=notice.step, failed_at=None, withdrawn_at=None)
-    if told.exists():
-        return
-    if notice.step < len(plan_for(alarm, now=now).steps):
-        Alarm.objects.filter(IS_WAITING, pk=alarm.pk, next_step=notice.step + 1, next_step_at__gt=now).update(
-            next_step_at=now
-        )
-    elif alarm.acknowledged_at is None:
-        people = fallback_recipients(alarm.facility)
-        write_notices(alarm, [Call(number=notice.step, due_at=now, recipients=people)], now=now)
-        if not Notice.objects.filter(cause=notice.cause, failed_at=None).exists():
-            say_untold(alarm.pk, Untold.REFUSED, now=now)

@@ -5,11 +5,9 @@ from zoneinfo import ZoneInfo
 
 from rest_framework import serializers
 
-from compliance.api.verdict_shapes import VerdictField
-from compliance.models import Obligation, VerdictWord
+from compliance.models import Obligation
 from compliance.services.obligations import Moves
 from equipment.api.fields import MomentField
-from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField, WordField
 from equipment.api.serializers import StrictSerializer
 from equipment.models import Record
@@ -75,16 +73,6 @@ class VisitIn(StrictSerializer):
         ]
 
 
-class RecordQuery(PagedQuery):
-    """Which records to list. Both ask for what the numbers say, as last judged."""
-
-    verdict = WordField(choices=VerdictWord.choices, required=False)
-    disagreement = serializers.BooleanField(
-        required=False,
-        help_text="true: only records that say the opposite of their numbers; false: only others",
-    )
-
-
 class RecordWithdrawalOut(serializers.Serializer[Any]):
     """When, why and by whom a record was taken out."""
 
@@ -116,8 +104,7 @@ class RecordOut(serializers.Serializer[Any]):
     performer = serializers.CharField(allow_null=True)
     technician = serializers.CharField(allow_null=True)
     certificate = serializers.CharField(allow_null=True)
-    outcome = serializers.ChoiceField(Outcome.choices, allow_null=True, help_text="as reported")
-    verdict = VerdictField()
+    outcome = serializers.ChoiceField(Outcome.choices, allow_null=True)
     measurements = serializers.DictField()
     regarding = serializers.CharField(allow_null=True)
     note = serializers.CharField(allow_null=True)

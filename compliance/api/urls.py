@@ -3,7 +3,6 @@
 from django.urls import URLPattern, URLResolver, path
 
 from compliance.api.agency_overrides import OVERRIDE_ROUTES
-from compliance.api.disagreements import Disagreements
 from compliance.api.history import FacilityHistory
 from compliance.api.inspection import FacilityInspection
 from compliance.api.obligations import FacilityObligations, Obligations, OneObligation
@@ -27,7 +26,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{AT}obligations", FacilityObligations.as_view()),
     path(f"{AT}standing", OneStanding.as_view()),
     path(f"{AT}site-document", FacilitySiteDocument.as_view()),
-    path("disagreements", Disagreements.as_view()),
     path("obligations", Obligations.as_view()),
     path("obligations/<int:obligation_id>", OneObligation.as_view()),
     path("portfolio", Portfolio.as_view()),

@@ -7,8 +7,9 @@ from typing import Any
 
 from alarms.matching import Signal
 from alarms.models import Alarm, CallList
-from alarms.services.call_lists import StatedContact, StatedStep, call_list_of, replace_call_list
+from alarms.services.call_lists import StatedContact, StatedStep, replace_call_list
 from alarms.services.intake import Intake, Report, receive_events
+from alarms.services.plans import call_list_of
 from equipment.models import Facility, Organisation, User
 from tests.world import NOW
 

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from alarms.escalation import ListedStep, Plan, Recipient, advance, due_calls, first_call_at, foreseen
+from alarms.escalation import Call, Plan, advance, first_call_at, foreseen
+from alarms.reach import ListedStep, Recipient
 
 T0 = datetime(2026, 3, 4, 15, 0, tzinfo=UTC)
 
@@ -27,8 +28,13 @@ def plan(*minutes: int, repeat: int | None = 30) -> Plan:
 LIST = plan(0, 10, 25)
 
 
-def numbers(now_minutes: float, *, acknowledged: bool = False, of: Plan = LIST) -> list[int]:
-    return [one.number for one in due_calls(of, raised_at=T0, acknowledged=acknowledged, now=at(now_minutes))]
+def due_by(now_minutes: float, *, of: Plan = LIST) -> tuple[Call, ...]:
+    first = first_call_at(of, raised_at=T0)
+    return advance(of, number=1, at=first or T0, now=at(now_minutes)).due
+
+
+def numbers(now_minutes: float, *, of: Plan = LIST) -> list[int]:
+    return [one.number for one in due_by(now_minutes, of=of)]
 
 
 @pytest.mark.parametrize(
@@ -37,10 +43,6 @@ def numbers(now_minutes: float, *, acknowledged: bool = False, of: Plan = LIST) 
 )
 def test_a_step_is_due_from_its_minute_on(minutes, due):
     assert numbers(minutes) == due
-
-
-def test_nobody_is_called_once_it_is_acknowledged():
-    assert numbers(300, acknowledged=True) == []
 
 
 def test_the_last_step_is_called_again_until_somebody_answers():
@@ -100,7 +102,7 @@ def test_looking_often_or_seldom_makes_the_same_steps(minutes, repeat, looks):
         seen += [one.number for one in progress.due]
         number, when = progress.next_number, progress.next_at
 
-    whole = [one.number for one in due_calls(walked, raised_at=T0, acknowledged=False, now=at(2000))]
+    whole = [one.number for one in due_by(2000, of=walked)]
     assert set(whole) <= set(seen)
     assert seen == sorted(set(seen))
     assert [one for one in seen if one <= len(minutes)] == [one for one in whole if one <= len(minutes)]
@@ -112,5 +114,5 @@ def test_every_call_that_is_due_is_foreseen_at_that_moment(minutes, repeat, look
     walked = plan(*minutes, repeat=repeat)
     foretold = {one.number: one.due_at for one in foreseen(walked, raised_at=T0, repeats=3001)}
 
-    for one in due_calls(walked, raised_at=T0, acknowledged=False, now=at(look)):
+    for one in due_by(look, of=walked):
         assert foretold[one.number] == one.due_at <= at(look)

@@ -130,7 +130,7 @@ def test_people_whose_organisation_was_shut_out_are_not_told(site, contractor):
     alarm = raised(site)
     escalate()
 
-    assert told(alarm) == [(1, "Bob")]
+    assert told(alarm) == [(2, "Bob")]
 
 
 def test_a_new_call_list_tells_who_is_new_and_nobody_twice(site):
