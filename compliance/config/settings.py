@@ -213,6 +213,7 @@ SPECTACULAR_SETTINGS = {
         f"{name}Word": f"equipment.vocabulary.{name}"
         for name in (
             "AccessRole",
+            "ChartSource",
             "DispenserPlace",
             "Kind",
             "MemberRole",

@@ -5,6 +5,8 @@ from django.urls import URLPattern, URLResolver, path
 from equipment.api.access import GrantEnding, Grants
 from equipment.api.activities import Activities, ActivityDetail
 from equipment.api.changes import Changes, ChangeWithdrawal
+from equipment.api.chart_forms import ChartPicture, ChartTable
+from equipment.api.charts import ChartDetail, Charts, ChartWithdrawal
 from equipment.api.checklist import Checklist
 from equipment.api.components import ComponentDetail, Components
 from equipment.api.facilities import Facilities, FacilityDetail
@@ -16,12 +18,18 @@ from equipment.api.rosters import RosterMappings, Rosters
 
 FACILITY = "facilities/<int:facility_id>"
 LEDGER = f"{FACILITY}/inventory/<str:tag>"
+CHARTS = f"{FACILITY}/components/<str:tag>/charts"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("facilities", Facilities.as_view(), name="facilities"),
     path(FACILITY, FacilityDetail.as_view(), name="facility"),
     path(f"{FACILITY}/components", Components.as_view(), name="components"),
     path(f"{FACILITY}/components/<str:tag>", ComponentDetail.as_view(), name="component"),
+    path(CHARTS, Charts.as_view(), name="charts"),
+    path(f"{CHARTS}/<int:fact_id>", ChartDetail.as_view(), name="chart"),
+    path(f"{CHARTS}/<int:fact_id>/table", ChartTable.as_view(), name="chart-table"),
+    path(f"{CHARTS}/<int:fact_id>/picture", ChartPicture.as_view(), name="chart-picture"),
+    path(f"{CHARTS}/<int:fact_id>/withdrawal", ChartWithdrawal.as_view(), name="chart-withdrawal"),
     path(f"{FACILITY}/changes", Changes.as_view(), name="changes"),
     path(
         f"{FACILITY}/changes/<str:change_id>/withdrawal", ChangeWithdrawal.as_view(), name="change-withdrawal"

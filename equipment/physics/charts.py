@@ -6,8 +6,10 @@ specialty-tanks operator training, step 13; EPA 510-B-93-004, p. 9). A chart is 
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from fractions import Fraction
 from itertools import pairwise
-from math import ceil, isfinite
+from math import ceil, floor, isfinite
 
 import msgspec
 
@@ -56,16 +58,20 @@ def chart_faults(rows: Sequence[Row], *, diameter_in: float | None = None) -> li
     """What is wrong with a chart before it is kept; pointers lead into `/rows`. An empty list: it can be used."""
     if len(rows) < 2:
         return [Fault("/rows", "a chart has two rows at least: empty and full", "missing")]
-    return [*_first_row_fault(rows[0]), *_row_faults(rows, diameter_in), *_order_faults(rows)]
+    found = [*_row_faults(rows, diameter_in), *_order_faults(rows)]
+    return found or [*_end_faults(rows[0], rows[-1])]
 
 
-def _first_row_fault(row: Row) -> Iterator[Fault]:
+def _end_faults(first: Row, last: Row) -> Iterator[Fault]:
     """Below its first row a chart knows nothing, and an empty tank or an inch of water must be on it."""
-    if row.depth_in > 0:
+    if first.depth_in > 0:
         detail = (
-            f"the chart begins at {row.depth_in:g} in; add the row of 0 in, with what the tank holds there"
+            f"the chart begins at {first.depth_in:g} in; add the row of 0 in, with what the tank holds there"
         )
         yield Fault("/rows/0/depth_in", detail, "missing")
+    if 2 * first.gal >= last.gal:
+        detail = f"the first row is the empty tank and the last the full one, not {first.gal:g} and {last.gal:g} gal"
+        yield Fault("/rows/0/gal", detail, "above-maximum")
 
 
 def _row_faults(rows: Sequence[Row], diameter_in: float | None) -> Iterator[Fault]:
@@ -129,8 +135,23 @@ def chart_depth(chart: Chart, gallons: float) -> float:
 
 
 def chart_device_height(chart: Chart, percent: float) -> float:
-    """The highest eighth of an inch at which the chart shows no more than this share of its capacity."""
-    return down_to_eighth(chart_depth(chart, chart.capacity_gal * percent / 100))
+    """The highest eighth of an inch at which the chart shows no more than this share of its capacity.
+
+    Reckoned in fractions of what was typed: a limit that falls on an eighth is not lost to a binary rounding.
+    """
+    limit = _typed(chart.capacity_gal) * _typed(percent) / 100
+    if limit >= _typed(chart.capacity_gal):
+        return down_to_eighth(chart.full_in)
+    for low, high in zip(reversed(chart.rows[:-1]), reversed(chart.rows[1:]), strict=True):
+        if _typed(low.gal) <= limit < _typed(high.gal):
+            part = Fraction(limit - _typed(low.gal)) / Fraction(_typed(high.gal) - _typed(low.gal))
+            rise = Fraction(_typed(high.depth_in) - _typed(low.depth_in))
+            return floor((Fraction(_typed(low.depth_in)) + part * rise) * 8) / 8
+    raise OffTheChart(f"{percent:g} percent of the tank is less than the first row of its chart shows")
+
+
+def _typed(value: float) -> Decimal:
+    return Decimal(repr(value))
 
 
 def net_product(chart: Chart, product_in: float, water_in: float) -> float:

@@ -7,7 +7,7 @@ from an engineering forum's summary.
 
 from collections.abc import Callable
 from itertools import pairwise
-from math import acos, acosh, asin, cos, pi, sqrt
+from math import acos, acosh, asin, cos, pi, sin, sqrt
 from typing import Literal
 
 import msgspec
@@ -46,13 +46,16 @@ def pair_volume(heads: Heads, diameter: float, depth: float) -> float:
 
 
 def segment_area(radius: float, depth: float) -> float:
-    """Square inches of a circle of this radius under a level `depth` above its lowest point."""
+    """Square inches of a circle of this radius under a level `depth` above its lowest point.
+
+    By the half angle, since `r - depth` loses a thin film of liquid to rounding and may then tell less than nothing.
+    """
     if depth <= 0 or radius <= 0:
         return 0.0
     if depth >= 2 * radius:
         return pi * radius**2
-    above = radius - depth
-    return radius**2 * acos(above / radius) - above * sqrt(depth * (2 * radius - depth))
+    angle = 2 * asin(sqrt(depth / (2 * radius)))
+    return max(0.0, radius**2 * (angle - sin(2 * angle) / 2))
 
 
 def _ellipsoidal(out: float, radius: float, depth: float) -> float:

@@ -7,7 +7,8 @@ import msgspec
 from django.db import transaction
 
 from equipment.faults import Fault, refuse
-from equipment.models import Component, Facility, Organisation, Tank, TankChart
+from equipment.models import Compartment, Component, Facility, Organisation, Tank, TankChart
+from equipment.physics.chart_check import Check, check_chart
 from equipment.physics.charts import STEPS, Row, chart_faults, computed_chart
 from equipment.physics.geometry import Shape, shape_faults, tank_of
 from equipment.services.stating import state_fact
@@ -65,6 +66,19 @@ def registered_diameter(component: Component) -> float | None:
     if shell is None:
         return None
     return Tank.objects.filter(pk=shell).values_list("diameter_in", flat=True).first()
+
+
+def checked(row: TankChart) -> Check:
+    """The chart against its own shape, or the register's diameter, and against the register's capacity."""
+    shell = Tank.objects.filter(pk=row.component_id).first()
+    part = Compartment.objects.filter(pk=row.component_id).first() if shell is None else None
+    holder = shell or part
+    return check_chart(
+        row.chart,
+        shape=row.tank,
+        diameter_in=registered_diameter(row.component),
+        capacity_gal=holder.compartment_capacity_gallons if holder else None,
+    )
 
 
 def _with_diameter(shape: Shape | None, component: Component) -> Shape | None:

@@ -17,6 +17,7 @@ from equipment.moments import Moment
 from equipment.services.records import Deed, record_visit
 from tests import world
 from tests.equipment.ledgers import inventory_day
+from tests.equipment.statements import chart
 from tests.guards.routes import SHARED, Route, routes
 from tests.world import NOW, TODAY
 
@@ -28,7 +29,7 @@ LISTS = [route for route in ROUTES if "GET" in route.verbs and not route.paramet
 @pytest.fixture
 def ids(own, owner) -> dict[str, Any]:
     """The owner's site with something at every address; a value for each parameter of a route."""
-    world.line(own)
+    tank = world.line(own)["T1"]
     deed = Deed(activity="walkthrough", performed=Moment(day=TODAY), measurements={"areas": ["spill"]})
     [record] = record_visit(
         facility=own, submitted_by=owner, entered_by="test", deeds=[deed], now=NOW
@@ -46,7 +47,7 @@ def ids(own, owner) -> dict[str, Any]:
         "grant_id": own.grants.first().pk,
         "key_id": owner.keys.first().pk,
         "organisation_id": owner.pk,
-        "fact_id": 1,
+        "fact_id": chart(own, tank).pk,
         "record_id": record.pk,
         "entry_id": inventory_day(own).pk,
         "month": "2026-03",
