@@ -3,6 +3,7 @@
 from django.urls import URLPattern, URLResolver, path
 
 from compliance.api.agency_overrides import OVERRIDE_ROUTES
+from compliance.api.brine_triage import BrineTriagesOfAlarm, BrineTriageWithdrawal
 from compliance.api.history import FacilityHistory
 from compliance.api.inspection import FacilityInspection
 from compliance.api.obligations import FacilityObligations, Obligations, OneObligation
@@ -26,6 +27,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{AT}obligations", FacilityObligations.as_view()),
     path(f"{AT}standing", OneStanding.as_view()),
     path(f"{AT}site-document", FacilitySiteDocument.as_view()),
+    path("alarms/<int:alarm_id>/brine-triage", BrineTriagesOfAlarm.as_view()),
+    path("alarms/<int:alarm_id>/brine-triage/<int:fact_id>/withdrawal", BrineTriageWithdrawal.as_view()),
     path("obligations", Obligations.as_view()),
     path("obligations/<int:obligation_id>", OneObligation.as_view()),
     path("portfolio", Portfolio.as_view()),
