@@ -6,6 +6,7 @@ from compliance.api.agency_overrides import OVERRIDE_ROUTES
 from compliance.api.brine_triage import BrineTriagesOfAlarm, BrineTriageWithdrawal
 from compliance.api.history import FacilityHistory
 from compliance.api.inspection import FacilityInspection
+from compliance.api.inventory import INVENTORY_ROUTES
 from compliance.api.obligations import FacilityObligations, Obligations, OneObligation
 from compliance.api.portfolio import OneStanding, Portfolio
 from compliance.api.records import FacilityRecords, OneRecord, RecordWithdrawal
@@ -37,4 +38,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("rules", Rules.as_view()),
     path("rules/<slug:rule_id>", OneRule.as_view()),
     *OVERRIDE_ROUTES,
+    *INVENTORY_ROUTES,
 ]

@@ -15,6 +15,8 @@ from typing import Any, Literal, TypeVar
 
 import msgspec
 
+from compliance.protocols.inventory_periods import UnknownPeriod, spans_ending_in
+
 HERE = Path(__file__).parent
 ANY = "any"
 DAYS_KEPT = 4096
@@ -198,6 +200,11 @@ def load(criteria_path: Path, rules_path: Path) -> Criteria:
         gauging=rules.gauging,
         delivery=rules.delivery,
     )
+    for rule in found.inventory:
+        try:
+            spans_ending_in(rule.period, rule.effective)
+        except UnknownPeriod as error:
+            raise CriteriaError(f"{rules_path}: {rule.jurisdiction}: {error}") from error
     for entry in (*found.numbers, *found.inventory, *found.gauging, *found.delivery):
         if not entry.cite.strip() or not entry.verified.strip():
             raise CriteriaError(f"{criteria_path}, {rules_path}: {entry}: state cite and verified")

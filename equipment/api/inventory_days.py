@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.fields import DayField
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.inventory_shapes import DayOut, DaysIn, DaysOut
+from equipment.api.inventory_shapes import LedgerDayOut, LedgerDaysIn, LedgerDaysOut
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import canonical
@@ -88,7 +88,7 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.RECORD}
     query_shape: ClassVar = DaysQuery
-    serializer_class = DayOut
+    serializer_class = LedgerDayOut
 
     @extend_schema(
         operation_id="list_inventory_days",
@@ -96,7 +96,7 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
         summary="Days of a ledger as stated, newest entry first",
         description="Corrected and withdrawn days stay in the list, with who and when.",
         parameters=[DaysQuery],
-        responses={200: DayOut(many=True), **problem_responses(404, 422)},
+        responses={200: LedgerDayOut(many=True), **problem_responses(404, 422)},
         examples=[OpenApiExample("A day", value=DAY_ON_FILE, response_only=True)],
     )
     def get(self, request: Request, facility_id: int, tag: str) -> Response:
@@ -107,7 +107,7 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
             rows = rows.filter(on__gte=self.asked["first"])
         if "last" in self.asked:
             rows = rows.filter(on__lte=self.asked["last"])
-        return self.get_paginated_response(DayOut(self.paginate_queryset(rows), many=True).data)
+        return self.get_paginated_response(LedgerDayOut(self.paginate_queryset(rows), many=True).data)
 
     @extend_schema(
         operation_id="state_inventory_days",
@@ -115,8 +115,8 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
         summary="State days of a ledger, all or nothing",
         description="A day has one closing. To correct it send the day again with `supersedes` and `reason`; the "
         "first entry stays readable. Manifolded tanks are one ledger, under the tag of their tank system.",
-        request=DaysIn,
-        responses={201: DaysOut, **body_problems(403, 404, 409, 428)},
+        request=LedgerDaysIn,
+        responses={201: LedgerDaysOut, **body_problems(403, 404, 409, 428)},
         examples=[
             OpenApiExample("A day with a delivery", value={"days": [DAY_EXAMPLE]}, request_only=True),
             OpenApiExample("On file", value={"days": [DAY_ON_FILE]}, response_only=True),
@@ -126,7 +126,7 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
         """The days as they now stand."""
         facility, component = self.ledger_or_404(facility_id, tag)
         organisation = self.organisation_at(facility)
-        body = DaysIn(data=request.data)
+        body = LedgerDaysIn(data=request.data)
         body.is_valid(raise_exception=True)
         stated = body.stated()
 
@@ -141,7 +141,7 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
             )
             found = inventory_days(component).prefetch_related("corrections")
             kept = found.filter(pk__in=[row.pk for row in rows]).order_by("pk")
-            return Answer(201, dict(DaysOut({"days": kept}).data))
+            return Answer(201, dict(LedgerDaysOut({"days": kept}).data))
 
         return respond_once(
             request,
@@ -165,7 +165,7 @@ class InventoryDayWithdrawal(LedgerView):
         description="It stays readable and no longer counts; what it corrected stands again. Open to whoever stated "
         "it, and to the facility's operator.",
         request=WithdrawalIn,
-        responses={200: DayOut, **body_problems(403, 404, 409)},
+        responses={200: LedgerDayOut, **body_problems(403, 404, 409)},
         examples=[
             OpenApiExample("Wrong tank", value={"reason": "read at the wrong tank"}, request_only=True)
         ],
@@ -185,4 +185,4 @@ class InventoryDayWithdrawal(LedgerView):
             by=self.actor.name,
             now=self.now,
         )
-        return Response(DayOut(taken).data)
+        return Response(LedgerDayOut(taken).data)

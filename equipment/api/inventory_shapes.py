@@ -28,7 +28,7 @@ def unknown(**options: Any) -> dict[str, Any]:
     return {"allow_null": True, "default": None, **options}
 
 
-class ReadingIn(StrictSerializer):
+class LedgerReadingIn(StrictSerializer):
     """What one tank held: a level on its chart, or gallons of product."""
 
     tank = TextField(max_length=30, **unknown(help_text="tag; needed where several tanks are one ledger"))
@@ -39,7 +39,7 @@ class ReadingIn(StrictSerializer):
     )
 
 
-class MeterIn(StrictSerializer):
+class LedgerMeterIn(StrictSerializer):
     """Totals of one meter."""
 
     meter = TextField(max_length=60, help_text="its name; a replaced meter gets a new one")
@@ -48,11 +48,11 @@ class MeterIn(StrictSerializer):
     rolls_over_at = gallons(**unknown(help_text="where it starts again from zero, on the day it did"))
 
 
-class DeliveryIn(StrictSerializer):
+class LedgerDeliveryIn(StrictSerializer):
     """Fuel that came that day, read before and after (40 CFR 280.43(a)(3)), else by its receipt."""
 
-    before = serializers.ListField(child=ReadingIn(), default=list, max_length=MAX_TANKS)
-    after = serializers.ListField(child=ReadingIn(), default=list, max_length=MAX_TANKS)
+    before = serializers.ListField(child=LedgerReadingIn(), default=list, max_length=MAX_TANKS)
+    after = serializers.ListField(child=LedgerReadingIn(), default=list, max_length=MAX_TANKS)
     pumped_meanwhile_gal = gallons(default=0.0)
     receipt_gal = gallons(**unknown(help_text="gross gallons"))
     receipt = TextField(max_length=100, **unknown(help_text="its number"))
@@ -61,7 +61,7 @@ class DeliveryIn(StrictSerializer):
     api_gravity = NumberField(min_value=-10, max_value=150, **unknown(help_text="at 60 °F"))
 
 
-class DayIn(StrictSerializer):
+class LedgerDayIn(StrictSerializer):
     """One operating day, or an idle one."""
 
     on = DayField(help_text="local day at the facility")
@@ -69,19 +69,19 @@ class DayIn(StrictSerializer):
     measured_by = WordField(choices=LevelSource.choices, **unknown())
     opening_gal = gallons(**unknown(help_text="needed on the first day of a ledger only"))
     readings = serializers.ListField(
-        child=ReadingIn(), default=list, max_length=MAX_TANKS, help_text="closing, one a tank"
+        child=LedgerReadingIn(), default=list, max_length=MAX_TANKS, help_text="closing, one a tank"
     )
-    meters = serializers.ListField(child=MeterIn(), default=list, max_length=100)
+    meters = serializers.ListField(child=LedgerMeterIn(), default=list, max_length=100)
     pumped_gal = gallons(**unknown(help_text="where no totals are stated"))
     returned_gal = gallons(default=0.0, help_text="metered and poured back, as when a meter is tested")
     refill_gal = gallons(default=0.0, help_text="filled an empty line after a repair, past the meters")
-    deliveries = serializers.ListField(child=DeliveryIn(), default=list, max_length=20)
+    deliveries = serializers.ListField(child=LedgerDeliveryIn(), default=list, max_length=20)
     note = TextField(max_length=1000, **unknown())
     supersedes = WholeField(min_value=1, max_value=2**63 - 1, **unknown(help_text="id that it corrects"))
     reason = TextField(max_length=500, **unknown(help_text="why it was corrected"))
 
 
-class DaysIn(StrictSerializer):
+class LedgerDaysIn(StrictSerializer):
     """Days of one ledger, all or nothing."""
 
     basis = WordField(
@@ -89,7 +89,7 @@ class DaysIn(StrictSerializer):
         default=LedgerBasis.STICK,
         help_text="what each opening_gal continues: the reading of the day before, or its book",
     )
-    days = serializers.ListField(child=DayIn(), min_length=1, max_length=MAX_DAYS)
+    days = serializers.ListField(child=LedgerDayIn(), min_length=1, max_length=MAX_DAYS)
 
     def stated(self) -> list[StatedDay]:
         """The checked days as the service takes them."""
@@ -97,7 +97,7 @@ class DaysIn(StrictSerializer):
         return [_stated(dict(day), basis) for day in self.validated_data["days"]]
 
 
-class ReadingOut(StrictSerializer):
+class LedgerReadingOut(StrictSerializer):
     """A reading with the gallons of its chart, the water in them."""
 
     tank = TextField()
@@ -107,7 +107,7 @@ class ReadingOut(StrictSerializer):
     water_gal = NumberField(allow_null=True)
 
 
-class MeterOut(StrictSerializer):
+class LedgerMeterOut(StrictSerializer):
     """Totals as stated."""
 
     meter = TextField()
@@ -116,11 +116,11 @@ class MeterOut(StrictSerializer):
     rolls_over_at = NumberField(allow_null=True)
 
 
-class DeliveryOut(StrictSerializer):
+class LedgerDeliveryOut(StrictSerializer):
     """A delivery as stated."""
 
-    before = ReadingOut(many=True)
-    after = ReadingOut(many=True)
+    before = LedgerReadingOut(many=True)
+    after = LedgerReadingOut(many=True)
     pumped_meanwhile_gal = NumberField()
     receipt_gal = NumberField(allow_null=True)
     receipt = TextField(allow_null=True)
@@ -129,7 +129,7 @@ class DeliveryOut(StrictSerializer):
     api_gravity = NumberField(allow_null=True)
 
 
-class DayOut(serializers.Serializer[Any]):
+class LedgerDayOut(serializers.Serializer[Any]):
     """A day as it is on file."""
 
     id = serializers.IntegerField(source="pk")
@@ -138,12 +138,12 @@ class DayOut(serializers.Serializer[Any]):
     measured_by = serializers.CharField(allow_null=True)
     opening_gal = serializers.FloatField(allow_null=True)
     basis = serializers.CharField(allow_null=True)
-    readings = ReadingOut(many=True)
-    meters = MeterOut(many=True)
+    readings = LedgerReadingOut(many=True)
+    meters = LedgerMeterOut(many=True)
     pumped_gal = serializers.FloatField(allow_null=True)
     returned_gal = serializers.FloatField()
     refill_gal = serializers.FloatField()
-    deliveries = DeliveryOut(many=True, source="deliveries.all")
+    deliveries = LedgerDeliveryOut(many=True, source="deliveries.all")
     note = serializers.CharField(allow_null=True)
     submitted_by = serializers.CharField(source="submitted_by.name")
     recorded_at = serializers.DateTimeField()
@@ -164,10 +164,10 @@ class DayOut(serializers.Serializer[Any]):
         return {"at": row.withdrawn_at, "reason": row.withdrawn_reason, "by": row.withdrawn_by}
 
 
-class DaysOut(serializers.Serializer[Any]):
+class LedgerDaysOut(serializers.Serializer[Any]):
     """What was put on file."""
 
-    days = DayOut(many=True)
+    days = LedgerDayOut(many=True)
 
 
 def _stated(day: dict[str, Any], basis: str) -> StatedDay:
