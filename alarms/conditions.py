@@ -33,6 +33,10 @@ class ConditionClass(StrEnum):
     OPERATING = "operating"
 
 
+# 40 CFR 280.50 asks for no report of these by themselves.
+STARTS_NO_CLOCK = frozenset({ConditionClass.EQUIPMENT_FAULT, ConditionClass.OPERATING})
+
+
 class Priority(StrEnum):
     """How fast somebody has to act (common practice, no source). Low: the first people are told, once."""
 
@@ -81,6 +85,14 @@ class _Row(msgspec.Struct, forbid_unknown_fields=True):
     class_where_method: ConditionClass | None = None
 
 
+class LawClock(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What the law usually wants done about every alarm of a class, before this one has been judged."""
+
+    condition_class: ConditionClass = msgspec.field(name="class")
+    text: Annotated[str, msgspec.Meta(min_length=1)]
+    cite: Annotated[str, msgspec.Meta(min_length=1)]
+
+
 class _EventsTable(msgspec.Struct, forbid_unknown_fields=True):
     plausible_delay_days: Annotated[int, msgspec.Meta(ge=1)]
 
@@ -98,6 +110,21 @@ def load_plausible_delay(path: Path) -> timedelta:
     except msgspec.ValidationError as error:
         raise ConditionsError(f"{path}: [events]: {error}") from error
     return timedelta(days=table.plausible_delay_days)
+
+
+@cache
+def law_clocks() -> Mapping[ConditionClass, LawClock]:
+    """The usual clock of the law by class; a class that is not in it has none. Read once a process."""
+    return MappingProxyType(load_law_clocks(FILE))
+
+
+def load_law_clocks(path: Path) -> dict[ConditionClass, LawClock]:
+    """The clocks that a file states; ConditionsError names file and key."""
+    try:
+        rows = msgspec.convert(_tables(path).get("law_clock", []), list[LawClock])
+    except msgspec.ValidationError as error:
+        raise ConditionsError(f"{path}: [[law_clock]]: {error}") from error
+    return {row.condition_class: row for row in rows}
 
 
 @cache

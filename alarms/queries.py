@@ -152,7 +152,7 @@ def events_at(facility: Facility) -> QuerySet[Event]:
 
 def notices_of(alarm: Alarm) -> QuerySet[Notice]:
     """Who was told about an alarm, and what came of each try."""
-    return alarm.notices.select_related("organisation").prefetch_related("attempts")
+    return alarm.notices.select_related("organisation", "digest").prefetch_related("attempts")
 
 
 def watch_for_releases(component_ids: Collection[int]) -> set[int]:

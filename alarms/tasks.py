@@ -13,5 +13,5 @@ AT_MOST = timedelta(seconds=180)
 
 @shared_task(soft_time_limit=240, time_limit=300)
 def tell() -> None:
-    """Write and send every notice that is due. Woken after commit and each minute anyway."""
+    """Write and send every notice that is due. Woken after commit and by the timetable anyway."""
     telling.drain(clock=timezone.now, at_most=AT_MOST)

@@ -1,5 +1,6 @@
 """Which organisations may be told about a facility, and which may answer for it."""
 
+from collections.abc import Collection
 from datetime import datetime
 
 from alarms.reach import Grant
@@ -21,3 +22,12 @@ def grants_of(facility: Facility, *, right: Right) -> tuple[Grant, ...]:
     return tuple(
         Grant(organisation=row.organisation_id, starts_at=row.starts_at, ends_at=row.ends_at) for row in rows
     )
+
+
+def facilities_open_to(
+    organisation_id: int, right: Right, facility_ids: Collection[int], *, now: datetime
+) -> frozenset[int]:
+    """Those of the facilities at which the organisation holds the right now."""
+    roles = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
+    grants = grants_in_force(now=now).filter(organisation=organisation_id, role__in=roles)
+    return frozenset(grants.filter(facility__in=facility_ids).values_list("facility_id", flat=True))

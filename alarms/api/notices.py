@@ -38,7 +38,9 @@ class NoticeOut(StrictSerializer):
     email = serializers.CharField()
     organisation = serializers.CharField(source="organisation.name")
     subject = serializers.CharField()
-    message_id = serializers.CharField()
+    message_id = serializers.CharField(
+        source="carried_as", help_text="of the mail; notices that came due within a minute share one"
+    )
     due_at = serializers.DateTimeField()
     created_at = serializers.DateTimeField()
     tries = serializers.IntegerField()

@@ -92,6 +92,11 @@ class Notice(models.Model):
     def __str__(self) -> str:
         return f"{self.cause}, step {self.step}, to {self.name}"
 
+    @property
+    def carried_as(self) -> str:
+        """Message-ID of the mail that carries it."""
+        return self.message_id if self.digest is None else self.digest.message_id
+
 
 class Outcome(models.IntegerChoices):
     """The class of an enhanced status code: RFC 3463 section 3.1."""

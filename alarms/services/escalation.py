@@ -4,9 +4,7 @@ import hashlib
 import logging
 from collections.abc import Callable, Iterable
 from datetime import datetime, timedelta
-from email.utils import parseaddr
 
-from django.conf import settings
 from django.db import transaction
 from django.db.models import DateTimeField, Q
 from django.db.models.functions import Coalesce
@@ -17,6 +15,7 @@ from alarms.conditions import condition_or_unlisted
 from alarms.escalation import Call, advance, first_call_at
 from alarms.models import Alarm, Notice
 from alarms.models.alarms import IS_WAITING, Untold
+from alarms.services.message_ids import mail_domain
 from alarms.services.plans import plan_for
 from equipment.services.facts import lock_facility
 
@@ -158,6 +157,5 @@ def _put_back(pk: int, column: str, at: datetime | None, reason: Untold, *, now:
 
 def _message_id(alarm: Alarm, cause: str, step: int, email: str) -> str:
     """The same for every try of a notice, so that a repeated mail is recognised as the same (RFC 5322, 3.6.4)."""
-    domain = parseaddr(settings.MAIL_FROM)[1].rpartition("@")[2] or "localhost"
     person = hashlib.sha256(email.encode()).hexdigest()[:16]
-    return f"<{cause.replace(':', '.')}.{alarm.opened_at:%Y%m%d%H%M%S}.{step}.{person}@{domain}>"
+    return f"<{cause.replace(':', '.')}.{alarm.opened_at:%Y%m%d%H%M%S}.{step}.{person}@{mail_domain()}>"

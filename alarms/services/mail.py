@@ -10,7 +10,7 @@ from django.template.loader import render_to_string
 
 from alarms.causes import is_about_clock
 from alarms.clock_calls import Part
-from alarms.conditions import condition_or_unlisted
+from alarms.conditions import ConditionClass, condition_or_unlisted, law_clocks
 from alarms.escalation import Plan, call_at
 from alarms.lifecycle import MEANING, State
 from alarms.models import Alarm, Notice
@@ -36,7 +36,7 @@ def compose(notice: Notice, alarm: Alarm, *, now: datetime) -> EmailMultiAlterna
         subject=notice.subject,
         body=render_to_string("alarms/told.txt", context),
         from_email=settings.MAIL_FROM,
-        to=[formataddr((one_line(notice.name), notice.email), charset="utf-8")],
+        to=[address_of(notice)],
         headers=_headers(notice),
     )
     mail.attach_alternative(render_to_string("alarms/told.html", context), "text/html")
@@ -57,8 +57,22 @@ def alarm_context(alarm: Alarm) -> dict[str, object]:
         "cleared": local(alarm.cleared_at, zone) if alarm.cleared_at else None,
         "clock": one_line(alarm.clock_note) if alarm.clock_note else None,
         "clock_until": local(alarm.clock_until, zone) if alarm.clock_until else None,
+        "law": law_words(alarm),
         "answered": local(alarm.acknowledged_at, zone) if alarm.acknowledged_at else None,
     }
+
+
+def address_of(notice: Notice) -> str:
+    """Whom it goes to, as a header holds it."""
+    return formataddr((one_line(notice.name), notice.email), charset="utf-8")
+
+
+def law_words(alarm: Alarm) -> str | None:
+    """What the law usually wants done about such an alarm, as long as nobody has judged or answered this one."""
+    law = law_clocks().get(ConditionClass(alarm.condition_class)) if alarm.condition_class else None
+    if law is None or alarm.clock_until is not None or alarm.dispositions.filter(withdrawn_at=None).exists():
+        return None
+    return f"{law.text} ({law.cite})"
 
 
 def place_words(alarm: Alarm) -> str:
@@ -116,9 +130,18 @@ def one_line(text: str) -> str:
 def _headers(notice: Notice) -> dict[str, str]:
     """RFC 5322 3.6.4 for the thread; RFC 3834 section 5 keeps out-of-office replies away."""
     headers = {"Message-ID": notice.message_id, "Auto-Submitted": "auto-generated"}
-    first = (
-        Notice.objects.filter(alarm=notice.alarm_id).order_by("pk").values_list("message_id", flat=True)[:1]
-    )
-    if first and first[0] != notice.message_id:
-        headers |= {"References": first[0], "In-Reply-To": first[0]}
-    return headers
+    first = Notice.objects.filter(alarm=notice.alarm_id).order_by("pk").first()
+    if first is None or first.pk == notice.pk:
+        return headers
+    parent = _last_mail(notice) or first.message_id
+    references = dict.fromkeys([first.message_id, parent])
+    return headers | {"References": " ".join(references), "In-Reply-To": parent}
+
+
+def _last_mail(notice: Notice) -> str | None:
+    """The mail by which this person last heard of the alarm, which may have been shared with other alarms."""
+    heard = Notice.objects.filter(
+        alarm=notice.alarm_id, organisation=notice.organisation_id, email=notice.email
+    ).exclude(sent_at=None)
+    last = heard.exclude(pk=notice.pk).select_related("digest").order_by("-sent_at", "-pk").first()
+    return last.carried_as if last is not None else None

@@ -4,12 +4,15 @@ import pytest
 
 from alarms.conditions import (
     FILE,
+    STARTS_NO_CLOCK,
     ConditionClass,
     ConditionsError,
     Priority,
     condition_or_unlisted,
     conditions,
+    law_clocks,
     load_conditions,
+    load_law_clocks,
 )
 
 # 40 CFR 280.50: (a) released product discovered, (b) unusual operating conditions "such as the erratic behavior of
@@ -156,3 +159,24 @@ def test_a_faulty_file_does_not_load_and_says_where(tmp_path, mistake):
         load_conditions(broken)
 
     assert str(broken) in str(caught.value)
+
+
+def test_the_first_mail_can_name_the_usual_clock_of_each_class_that_280_50_is_about():
+    """40 CFR 280.50 (a), (b) and (c): report within 24 hours, or another reasonable period of the agency's."""
+    clocks = law_clocks()
+
+    assert set(clocks) == set(ConditionClass) - STARTS_NO_CLOCK
+    assert all("within 24 hours" in one.text and "agency" in one.text for one in clocks.values())
+    assert [one.cite[:16] for one in clocks.values()] == [
+        "40 CFR 280.50(a)",
+        "40 CFR 280.50(b)",
+        "40 CFR 280.50(c)",
+    ]
+
+
+def test_a_clock_of_an_unknown_class_is_named(tmp_path):
+    file = tmp_path / "conditions.toml"
+    file.write_text('[[law_clock]]\nclass = "odd"\ntext = "x"\ncite = "y"\n')
+
+    with pytest.raises(ConditionsError, match="law_clock"):
+        load_law_clocks(file)

@@ -10,10 +10,11 @@ from django.core import mail
 from django.test import override_settings
 
 from alarms.conditions import conditions
+from alarms.models import Alarm
 from alarms.services.answering import acknowledge
 from alarms.services.escalation import escalate_due
 from alarms.services.links import notice_of_link
-from alarms.services.mail import compose
+from alarms.services.mail import compose, law_words
 from tests.alarms.sites import call_list, contact, deliver, minutes, raised, report
 from tests.alarms.test_sending import send
 from tests.world import NOW
@@ -171,3 +172,24 @@ def test_a_late_mail_about_an_answered_alarm_calls_nobody_else(site):
 def test_lines_stay_within_what_mail_can_carry(first):
     """RFC 5322 section 2.1.1: at most 998 characters a line."""
     assert max(len(line) for line in first.message().as_bytes().split(b"\n")) <= 998
+
+
+@pytest.mark.parametrize("part", [0, 1], ids=["text", "html"])
+def test_the_first_mail_names_the_usual_clock_of_the_law_before_anybody_judged_it(site, part):
+    """40 CFR 280.50(c): a monitoring result is reported within 24 hours."""
+    raised(site, "SN1", "sump-fuel")
+    escalate_due(now=NOW, limit=10)
+    send()
+
+    body = " ".join(unescape(read(mail.outbox[0])[part]).split())
+    assert "normally reported to the implementing agency within 24 hours" in body
+    assert "40 CFR 280.50(c)" in body
+
+
+def test_once_it_is_judged_the_usual_clock_makes_room(site):
+    alarm = raised(site, "SN1", "sump-fuel")
+    judged = Alarm(condition_class=alarm.condition_class, clock_until=NOW)
+
+    assert law_words(alarm) is not None
+    assert law_words(judged) is None
+    assert law_words(raised(site, "SN1", "sensor-fault")) is None

@@ -21,7 +21,7 @@ from django.utils import timezone
 
 from alarms.models import Notice
 from alarms.services.escalation import escalate_due
-from alarms.services.sending import LEASE
+from alarms.services.mailboxes import LEASE
 from tests import world
 from tests.alarms.sites import call_list, contact, raised
 
