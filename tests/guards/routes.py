@@ -13,6 +13,7 @@ PUBLIC = {
     "api/v1/site-document-schema",
     "health",
     "alarms/answer/<str:token>",
+    "alarms/answer-together/<str:token>",
 }
 # Parameters that name something which belongs to nobody.
 SHARED = {"slug", "rule_id"}
