@@ -16,10 +16,10 @@ from alarms.models import CallList
 from alarms.services.call_lists import (
     MAX_RECIPIENTS,
     MAX_STEPS,
-    StatedContact,
     StatedStep,
     replace_call_list,
 )
+from alarms.services.contacts import StatedContact
 from alarms.services.plans import call_list_of
 from alarms.tasks import tell
 from equipment.api.etags import check_match, tagged

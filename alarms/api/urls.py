@@ -7,9 +7,12 @@ from alarms.api.alarms import AlarmDetail, Alarms
 from alarms.api.call_list_preview import CallListPreview
 from alarms.api.call_lists import CallListOfFacility, CallListOfPriority
 from alarms.api.conditions import Conditions
+from alarms.api.contacts import ContactDetail, Contacts
 from alarms.api.dispositions import DispositionsOfAlarm, DispositionWithdrawal, KnowledgeOfAlarm
 from alarms.api.events import Events
 from alarms.api.notices import NoticesOfAlarm
+from alarms.api.rotas import RotaDetail, Rotas
+from alarms.api.stand_ins import StandIns, StandInWithdrawal
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("facilities/<int:facility_id>/events", Events.as_view(), name="events"),
@@ -21,6 +24,20 @@ urlpatterns: list[URLPattern | URLResolver] = [
         "facilities/<int:facility_id>/call-list/<str:priority>",
         CallListOfPriority.as_view(),
         name="call-list-of-priority",
+    ),
+    path("organisations/<int:organisation_id>/contacts", Contacts.as_view(), name="contacts"),
+    path(
+        "organisations/<int:organisation_id>/contacts/<int:contact_id>",
+        ContactDetail.as_view(),
+        name="contact",
+    ),
+    path("organisations/<int:organisation_id>/rotas", Rotas.as_view(), name="rotas"),
+    path("organisations/<int:organisation_id>/rotas/<int:rota_id>", RotaDetail.as_view(), name="rota"),
+    path("organisations/<int:organisation_id>/stand-ins", StandIns.as_view(), name="stand-ins"),
+    path(
+        "organisations/<int:organisation_id>/stand-ins/<int:fact_id>/withdrawal",
+        StandInWithdrawal.as_view(),
+        name="stand-in-withdrawal",
     ),
     path("alarms", Alarms.as_view(), name="alarms"),
     path("alarms/<int:alarm_id>", AlarmDetail.as_view(), name="alarm"),

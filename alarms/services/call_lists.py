@@ -9,6 +9,7 @@ from django.db import transaction
 from alarms.hours import Hours, hours_to_json
 from alarms.models import Alarm, CallList, CallStep, Contact, Rota
 from alarms.models.alarms import IS_WAITING
+from alarms.services.contacts import StatedContact, contact_of
 from alarms.services.plans import call_list_of
 from alarms.tenancy import organisations_holding
 from equipment.faults import Fault, Stale, refuse
@@ -18,15 +19,6 @@ from equipment.tenancy import Right
 
 MAX_STEPS = 20
 MAX_RECIPIENTS = 50
-
-
-@dataclass(frozen=True, kw_only=True)
-class StatedContact:
-    """A person as stated; `organisation` None: that of whoever states it."""
-
-    name: str
-    email: str
-    organisation: int | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,15 +70,6 @@ def replace_call_list(
         _add_step(row, position, step, stated_by)
     _call_anew(facility, priority, now=now)
     return row
-
-
-def contact_of(stated: StatedContact, stated_by: Organisation) -> Contact:
-    """The person as on file; put there if need be."""
-    organisation = stated.organisation or stated_by.pk
-    contact, _ = Contact.objects.get_or_create(
-        organisation_id=organisation, name=stated.name, email=stated.email
-    )
-    return contact
 
 
 def _call_anew(facility: Facility, priority: str, *, now: datetime) -> None:

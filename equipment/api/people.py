@@ -2,8 +2,6 @@
 
 from typing import ClassVar
 
-from django.core.exceptions import PermissionDenied
-from django.http import Http404
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
@@ -16,7 +14,7 @@ from equipment.api.scalars import TextField, WholeField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer, canonical
 from equipment.api.views import ScopedView
-from equipment.models import Organisation, Person
+from equipment.models import Person
 from equipment.services.people import add_person
 from equipment.services.submissions import Answer
 from equipment.tenancy import Right
@@ -63,7 +61,7 @@ class People(ScopedView, GenericAPIView[Person]):
     )
     def get(self, request: Request, organisation_id: int) -> Response:
         """One page of people."""
-        organisation = self._own_or_404(organisation_id)
+        organisation = self.own_organisation_or_404(organisation_id)
         page = self.paginate_queryset(organisation.people.all())
         return self.get_paginated_response(PersonOut(page, many=True).data)
 
@@ -77,7 +75,7 @@ class People(ScopedView, GenericAPIView[Person]):
     )
     def post(self, request: Request, organisation_id: int) -> Response:
         """The person with the number that names them."""
-        organisation = self._own_or_404(organisation_id)
+        organisation = self.own_organisation_or_404(organisation_id)
         body = PersonIn(data=request.data)
         body.is_valid(raise_exception=True)
         name: str = body.validated_data["name"]
@@ -94,11 +92,3 @@ class People(ScopedView, GenericAPIView[Person]):
             now=self.now,
             work=work,
         )
-
-    def _own_or_404(self, organisation_id: int) -> Organisation:
-        """An organisation of the caller's own; 403 where the caller's role in it lacks the right."""
-        if organisation_id not in self.actor.organisations:
-            raise Http404
-        if organisation_id not in self.actor.organisations_with(self.right):
-            raise PermissionDenied(f"Your role in this organisation does not include: {self.right}.")
-        return Organisation.objects.get(pk=organisation_id)

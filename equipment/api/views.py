@@ -86,6 +86,14 @@ class ScopedView(APIView):
             raise Http404
         return organisation
 
+    def own_organisation_or_404(self, organisation_id: int) -> Organisation:
+        """An organisation of the actor's own; 403 where the actor's role in it lacks the right."""
+        if organisation_id not in self.actor.organisations:
+            raise Http404
+        if organisation_id not in self.actor.organisations_with(self.right):
+            raise PermissionDenied(f"Your role in this organisation does not include: {self.right}.")
+        return Organisation.objects.get(pk=organisation_id)
+
 
 def _names_nothing(part: object) -> bool:
     """True for a part of a path that a database would rather fail at than look for."""

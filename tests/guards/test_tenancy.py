@@ -1,14 +1,14 @@
 """A stranger's key knocks on every address, with every verb. A new route is covered on its first day."""
 
 import json
-from datetime import timedelta
+from datetime import time, timedelta
 from typing import Any
 
 import pytest
 from django.utils import timezone
 
 from alarms.matching import Signal
-from alarms.models import Alarm
+from alarms.models import Alarm, Contact, Rota
 from alarms.services.intake import Report, receive_events
 from compliance.models import Obligation
 from compliance.services import assess
@@ -21,6 +21,7 @@ from tests.equipment.statements import chart
 from tests.guards.routes import SHARED, Route, routes
 from tests.world import NOW, TODAY
 
+CHANGED = {"time_zone": "America/New_York", "changed_at": NOW, "changed_by": "test"}
 ROUTES = routes()
 OWNED = [(route, verb) for route in ROUTES for verb in route.verbs if route.parameters - SHARED]
 LISTS = [route for route in ROUTES if "GET" in route.verbs and not route.parameters]
@@ -40,6 +41,10 @@ def ids(own, owner) -> dict[str, Any]:
     receive_events(facility=own, source_org=owner, entered_by="test", events=[report], now=NOW)
     world.key(owner)
     assess.drain(clock=lambda: NOW)
+    rota = Rota.objects.create(
+        organisation=owner, name="nights", starts_on=TODAY, turn_days=7, hand_over=time(8), **CHANGED
+    )
+    contact = Contact.objects.create(organisation=owner, name="Ann", email="ann@example.com")
     return {
         "facility_id": own.pk,
         "tag": "T1",
@@ -53,6 +58,9 @@ def ids(own, owner) -> dict[str, Any]:
         "month": "2026-03",
         "alarm_id": Alarm.objects.get().pk,
         "obligation_id": Obligation.objects.first().pk,
+        "priority": "high",
+        "contact_id": contact.pk,
+        "rota_id": rota.pk,
         "slug": "walkthrough",
         "rule_id": "annual-alld-test",
     }
