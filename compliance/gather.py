@@ -5,11 +5,14 @@ Ids in a document: components by their tag; everything else by a word and a numb
 """
 
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, get_args
 
 from compliance.gather_alarms import Alarms, alarms_known, record_known_by
 from compliance.gather_facts import further_facts, person_ref, reason_known, without_loose_ends
+from compliance.gather_verdicts import Settings, counted_records
+from compliance.protocols import Counted
 from compliance.rules import component_rows, document_rows
 from equipment import queries
 from equipment.models import Component, Facility, FieldChange, Record, StatusChange, TankSystem
@@ -37,9 +40,22 @@ def record_ref(record_id: int) -> str:
     return f"record:{record_id}"
 
 
+@dataclass(frozen=True)
+class Gathered:
+    """A facility's document, and what its records come to by their own numbers, by record id."""
+
+    document: SiteDocument
+    counted: Mapping[int, Counted]
+
+
 def site_documents(
     facility_ids: Collection[int], *, known_at: datetime | None = None
 ) -> dict[int, SiteDocument]:
+    """The documents alone."""
+    return {pk: one.document for pk, one in gather(facility_ids, known_at=known_at).items()}
+
+
+def gather(facility_ids: Collection[int], *, known_at: datetime | None = None) -> dict[int, Gathered]:
     """A document for each facility; a fixed number of queries for any number of facilities.
 
     `known_at`: as it could have been written at that instant. What was recorded later is left out, and what was
@@ -53,19 +69,23 @@ def site_documents(
     records = queries.records_of(facility_ids, known_at=known_at)
     alarms = alarms_known(list(facilities), known_at=known_at)
     further = further_facts(facility_ids, known_at=known_at)
-    return {
-        pk: _document(
+    found = {}
+    for pk, facility in facilities.items():
+        settings = Settings(facility, components.get(pk, []), changes.get(pk, []))
+        counted = counted_records(records.get(pk, []), settings)
+        document = _document(
             facility,
             components=components.get(pk, []),
             statuses=statuses.get(pk, []),
             changes=changes.get(pk, []),
             records=records.get(pk, []),
+            counted=counted,
             alarms=alarms[pk],
             further=further[pk],
             known_at=known_at,
         )
-        for pk, facility in facilities.items()
-    }
+        found[pk] = Gathered(document, counted)
+    return found
 
 
 def _document(
@@ -75,6 +95,7 @@ def _document(
     statuses: list[StatusChange],
     changes: list[FieldChange],
     records: list[Record],
+    counted: Mapping[int, Counted],
     alarms: Alarms,
     further: dict[str, list[dict[str, Any]]],
     known_at: datetime | None,
@@ -93,7 +114,7 @@ def _document(
             *(_change(one, own) for one in changes),
             *alarms.changes,
         ],
-        "records": [_record(one, facility, known_at) for one in records],
+        "records": [_record(one, counted[one.pk], facility, known_at) for one in records],
         "alarms": alarms.rows,
     }
     return without_loose_ends(document | further)
@@ -149,7 +170,9 @@ def _fields_of(component: Component | None) -> frozenset[str]:
     return COMPONENT_FIELDS.get(component.kind, TANK_SYSTEM_FIELDS)
 
 
-def _record(record: Record, facility: Facility, known_at: datetime | None) -> dict[str, Any]:
+def _record(
+    record: Record, counted: Counted, facility: Facility, known_at: datetime | None
+) -> dict[str, Any]:
     own = facility_ref(facility.pk)
     subjects = [one.component.tag for one in getattr(record, "named_subjects", [])]
     performer = _stated(
@@ -166,11 +189,14 @@ def _record(record: Record, facility: Facility, known_at: datetime | None) -> di
             "subject": subjects or (person_ref(record.person_id) if record.person_id else own),
             "performed_at": _json(record.performed_at or record.performed_on),
             "recorded_at": _json(record.recorded_at),
-            "outcome": record.outcome,
+            "outcome": counted.outcome,
+            "reported_outcome": counted.reported if counted.differs else None,
+            "missing_measurements": list(counted.missing) or None,
+            "x_disagreement": True if counted.verdict and counted.verdict.disagreement else None,
             "measurements": record.measurements,
             "performed_by": performer,
             "regarding": record.regarding,
-            "known_by": record_known_by(record, facility),
+            "known_by": record_known_by(record, facility, {counted.outcome, counted.reported}),
             "supersedes": record_ref(record.supersedes_id) if record.supersedes_id else None,
             "withdrawn": reason_known(record, known_at),
             "external_id": record.external_id,

@@ -102,9 +102,12 @@ def _knew(said: list[AlarmKnowledge], told: Iterable[tuple[datetime, str]]) -> I
             yield one.at, one.party
 
 
-def record_known_by(record: Record, facility: Facility) -> list[Row] | None:
-    """Who knew of a result that may be a leak: whoever sent it, from when it was on file. None for other results."""
-    if record.outcome not in (Outcome.FAIL, Outcome.INCONCLUSIVE):
+def record_known_by(record: Record, facility: Facility, outcomes: Collection[str | None]) -> list[Row] | None:
+    """Who knew of a result that may be a leak: whoever sent it, from when it was on file. None for other results.
+
+    `outcomes`: what the record reports, and what counts of it.
+    """
+    if not {Outcome.FAIL, Outcome.INCONCLUSIVE} & set(outcomes):
         return None
     party = OPERATOR if record.submitted_by_id == facility.operator_id else CONTRACTOR
     return [{"party": party, "at": _json(record.recorded_at)}]

@@ -1,11 +1,12 @@
 """Reads obligations and standings for the doorways."""
 
 from datetime import datetime
+from typing import Any
 
-from django.db.models import Exists, F, Min, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, Min, OuterRef, Q, QuerySet, Subquery
 
-from compliance.models import Obligation, Standing
-from compliance.rulepacks import installed_packs
+from compliance.models import Obligation, RecordVerdict, Standing
+from compliance.rulepacks import law_digest
 from equipment.models import Facility
 
 
@@ -19,11 +20,21 @@ def portfolio_of(facilities: QuerySet[Facility]) -> QuerySet[Standing]:
     return Standing.objects.filter(facility__in=facilities).select_related("facility__operator")
 
 
+def kept_verdict() -> Subquery:
+    """For a query of records: the verdict of each as answered; null where no protocol judges it."""
+    return Subquery(RecordVerdict.objects.filter(record=OuterRef("pk")).values("body"))
+
+
+def judged(**fields: Any) -> Exists:
+    """For a query of records: those whose kept verdict has these fields."""
+    return Exists(RecordVerdict.objects.filter(record=OuterRef("pk"), **fields))
+
+
 def stale_standings(*, now: datetime) -> QuerySet[Standing]:
     """Standings that a judgement now could change: other facts, other packs, or their moment has come."""
     return Standing.objects.filter(
         ~Q(facts_version=F("facility__facts_version"))
-        | ~Q(packs_digest=installed_packs().digest)
+        | ~Q(packs_digest=law_digest())
         | Q(changes_at__lte=now)
     )
 

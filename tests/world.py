@@ -63,6 +63,14 @@ def key(of: Organisation, role: str = MemberRole.MANAGER, *, now: datetime = NOW
     return secret
 
 
+# Numbers of tests as a contractor posts them. What they come to is worked out by the service.
+TIGHT_BUCKET = {"method": "liquid", "minutes": 60, "level_start_in": 11.0, "level_end_in": 10.9375}
+LEAKING_BUCKET = TIGHT_BUCKET | {"level_end_in": 10.75}
+TIGHT_TANK = {"leak_rate_gph": 0.01, "threshold_gph": 0.05}
+LEAKING_TANK = TIGHT_TANK | {"leak_rate_gph": 0.2}
+LEAK_FOUND = {"simulated_leak": True, "leak_rate_gph": 3.0, "psi": 10.0, "minutes_to_detect": 6}
+LEAK_MISSED = {"simulated_leak": True, "leak_rate_gph": 3.0, "psi": 10.0, "response": "none"}
+
 IN_USE = {"brought_into_use_on": date(2010, 5, 1)}
 INSTALLED = {"installed_on": date(2010, 4, 1)} | IN_USE
 LINE: tuple[tuple[str, str, dict[str, Any]], ...] = (

@@ -4,6 +4,8 @@ from typing import Any
 
 from drf_spectacular.utils import OpenApiExample
 
+from compliance.api.verdict_examples import OVERSTATED, PASSED
+
 RECORD: dict[str, Any] = {
     "id": 88,
     "facility": 3,
@@ -17,6 +19,7 @@ RECORD: dict[str, Any] = {
     "technician": "R. Ames",
     "certificate": None,
     "outcome": "pass",
+    "verdict": PASSED,
     "measurements": {"simulated_leak": True, "leak_rate_gph": 3.0, "psi": 10.0, "minutes_to_detect": 4},
     "regarding": None,
     "note": None,
@@ -25,6 +28,16 @@ RECORD: dict[str, Any] = {
     "superseded_by": None,
     "withdrawn": None,
     "conflicts": [],
+}
+DISPUTED: dict[str, Any] = RECORD | {
+    "id": 131,
+    "activity": "spill-bucket-test",
+    "subjects": ["SB1"],
+    "verdict": OVERSTATED,
+    "measurements": {"method": "liquid", "minutes": 60, "level_start_in": 11.0, "level_end_in": 10.75},
+    "external_id": "job-8841/SB1",
+    "facility_name": "Mallard Ferry Docks",
+    "operator": "Quillback Harbor Company",
 }
 OBLIGATION: dict[str, Any] = {
     "id": 412,
@@ -125,6 +138,8 @@ STANDING: dict[str, Any] = {
     "facility_state": "WI",
     "worst": "overdue",
     "counts": {"overdue": 5, "due soon": 1, "met": 17},
+    "disagreements": 1,
+    "incomplete_tests": 0,
     "next_late_from": "2026-03-12T06:00:00Z",
     "judged_at": "2026-02-27T21:40:12Z",
     "fresh": True,

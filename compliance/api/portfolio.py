@@ -13,7 +13,7 @@ from compliance.api.as_of import AsOfQuery, as_of_asked
 from compliance.api.examples import STANDING, example
 from compliance.models import Standing, StandingWord
 from compliance.queries import portfolio_of
-from compliance.rulepacks import installed_packs
+from compliance.rulepacks import law_digest
 from compliance.services.as_of import AsOf, on_file, standings_as_of
 from compliance.services.assess import open_standings
 from equipment.api.paging import NewestFirst, OldestFirst
@@ -28,7 +28,7 @@ def is_fresh(standing: Standing, *, now: datetime) -> bool:
     changes_at = standing.changes_at
     return (
         standing.facts_version == standing.facility.facts_version
-        and standing.packs_digest == installed_packs().digest
+        and standing.packs_digest == law_digest()
         and (changes_at is None or changes_at > now)
     )
 
@@ -43,6 +43,12 @@ class StandingOut(serializers.Serializer[Any]):
     facility_state = serializers.CharField(source="facility.facility_state", allow_null=True)
     worst = serializers.ChoiceField(StandingWord.choices, allow_null=True)
     counts = serializers.DictField(child=serializers.IntegerField())
+    disagreements = serializers.IntegerField(
+        help_text="records that say the opposite of their numbers; GET /api/v1/disagreements"
+    )
+    incomplete_tests = serializers.IntegerField(
+        help_text="records without the numbers that their protocol needs; GET .../records?verdict=incomplete"
+    )
     next_late_from = serializers.DateTimeField(
         allow_null=True, help_text="when the next obligation would become late"
     )

@@ -5,9 +5,11 @@ from zoneinfo import ZoneInfo
 
 from rest_framework import serializers
 
-from compliance.models import Obligation
+from compliance.api.verdict_shapes import VerdictField
+from compliance.models import Obligation, VerdictWord
 from compliance.services.obligations import Moves
 from equipment.api.fields import MomentField
+from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField, WordField
 from equipment.api.serializers import StrictSerializer
 from equipment.models import Record
@@ -73,6 +75,16 @@ class VisitIn(StrictSerializer):
         ]
 
 
+class RecordQuery(PagedQuery):
+    """Which records to list. Both ask for what the numbers say, as last judged."""
+
+    verdict = WordField(choices=VerdictWord.choices, required=False)
+    disagreement = serializers.BooleanField(
+        required=False,
+        help_text="true: only records that say the opposite of their numbers; false: only others",
+    )
+
+
 class RecordWithdrawalOut(serializers.Serializer[Any]):
     """When, why and by whom a record was taken out."""
 
@@ -104,7 +116,8 @@ class RecordOut(serializers.Serializer[Any]):
     performer = serializers.CharField(allow_null=True)
     technician = serializers.CharField(allow_null=True)
     certificate = serializers.CharField(allow_null=True)
-    outcome = serializers.ChoiceField(Outcome.choices, allow_null=True)
+    outcome = serializers.ChoiceField(Outcome.choices, allow_null=True, help_text="as reported")
+    verdict = VerdictField()
     measurements = serializers.DictField()
     regarding = serializers.CharField(allow_null=True)
     note = serializers.CharField(allow_null=True)

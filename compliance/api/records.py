@@ -1,6 +1,6 @@
 """Records of a facility: posted as visits, listed, withdrawn."""
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import msgspec
 from django.db.models import Prefetch, QuerySet
@@ -12,11 +12,11 @@ from rest_framework.response import Response
 
 from compliance.api import activity_schemas  # noqa: F401 - registers the one-of by activity
 from compliance.api.examples import RECORD, example
-from compliance.api.record_shapes import MovedOut, RecordOut, VisitIn, VisitOut, moved_fields
+from compliance.api.record_shapes import MovedOut, RecordOut, RecordQuery, VisitIn, VisitOut, moved_fields
+from compliance.queries import judged, kept_verdict
 from compliance.services import submissions
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.views import ScopedView
 from equipment.models import Record, RecordSubject
@@ -46,29 +46,39 @@ LINE_LEAK_DETECTOR_TEST = {
 def records_with_all() -> QuerySet[Record]:
     """Records with everything that an answer shows, in a fixed number of queries."""
     subjects = Prefetch("record_subjects", RecordSubject.objects.select_related("component").order_by("pk"))
-    rows = Record.objects.select_related("submitted_by", "superseded_by")
+    rows = Record.objects.select_related("submitted_by", "superseded_by").annotate(verdict=kept_verdict())
     return rows.prefetch_related(subjects, "conflicts")
+
+
+def _narrowed(rows: QuerySet[Record], asked: dict[str, Any]) -> QuerySet[Record]:
+    """Those that fit the filters. A record that no protocol judges says nothing against itself."""
+    if "verdict" in asked:
+        rows = rows.filter(judged(outcome=asked["verdict"]))
+    if "disagreement" not in asked:
+        return rows
+    disputed = judged(disagreement=True)
+    return rows.filter(disputed if asked["disagreement"] else ~disputed)
 
 
 class FacilityRecords(ScopedView, GenericAPIView[Record]):
     """What was done at a facility."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.RECORD}
-    query_shape: ClassVar = PagedQuery
+    query_shape: ClassVar = RecordQuery
     serializer_class = RecordOut
 
     @extend_schema(
         operation_id="list_records",
         tags=["records"],
         summary="What was done at a facility, newest first",
-        parameters=[PagedQuery],
+        parameters=[RecordQuery],
         responses={200: RecordOut(many=True), **problem_responses(404, 422)},
         examples=[example("A test", RECORD)],
     )
     def get(self, request: Request, facility_id: int) -> Response:
         """One page of records, withdrawn and superseded ones too: they say so."""
         facility = self.facility_or_404(facility_id)
-        page = self.paginate_queryset(records_with_all().filter(facility=facility))
+        page = self.paginate_queryset(_narrowed(records_with_all().filter(facility=facility), self.asked))
         return self.get_paginated_response(RecordOut(page, many=True).data)
 
     @extend_schema(

@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path
 
 from compliance.api.agency_overrides import OVERRIDE_ROUTES
 from compliance.api.brine_triage import BrineTriagesOfAlarm, BrineTriageWithdrawal
+from compliance.api.disagreements import Disagreements
 from compliance.api.history import FacilityHistory
 from compliance.api.inspection import FacilityInspection
 from compliance.api.inventory import INVENTORY_ROUTES
@@ -30,6 +31,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{AT}site-document", FacilitySiteDocument.as_view()),
     path("alarms/<int:alarm_id>/brine-triage", BrineTriagesOfAlarm.as_view()),
     path("alarms/<int:alarm_id>/brine-triage/<int:fact_id>/withdrawal", BrineTriageWithdrawal.as_view()),
+    path("disagreements", Disagreements.as_view()),
     path("obligations", Obligations.as_view()),
     path("obligations/<int:obligation_id>", OneObligation.as_view()),
     path("portfolio", Portfolio.as_view()),

@@ -86,6 +86,12 @@ class Standing(models.Model):
     judged_at = models.DateTimeField(null=True)
     changes_at = models.DateTimeField(null=True, help_text="when a finding changes by itself")
     counts = models.JSONField(default=dict, help_text="obligations by standing")
+    disagreements = models.PositiveIntegerField(
+        default=0, help_text="standing records that say the opposite of their numbers"
+    )
+    incomplete_tests = models.PositiveIntegerField(
+        default=0, help_text="standing records without the numbers that their protocol needs"
+    )
     worst = models.CharField(max_length=20, choices=StandingWord, null=True, help_text="null: not judged")
     rank = models.BigIntegerField(
         null=True, unique=True, help_text="worst first; unique, so that a cursor can follow"

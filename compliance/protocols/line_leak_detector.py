@@ -80,14 +80,19 @@ def _answer_checks(readings: Readings, setting: Setting) -> list[Check]:
 
 
 def _answered(readings: Readings) -> bool | None:
-    """By the stated response; without one, an electronic detector answers by its alarm or by its shutdown."""
+    """By the stated response; without one, an electronic detector answers by its alarm or by its shutdown.
+
+    A stated time to the answer says that there was one.
+    """
     response = readings.word("response")
     if response is not None:
         return response != "none"
     answers = {readings.flag("alarm_ok"), readings.flag("shutdown_ok")}
     if True in answers:
         return True
-    return False if answers == {False} else None
+    if answers == {False}:
+        return False
+    return True if readings.states("minutes_to_detect") else None
 
 
 def _minutes(readings: Readings) -> Decimal | None:

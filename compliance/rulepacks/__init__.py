@@ -1,9 +1,11 @@
 """The rule packs that come with the service: one folder of TOML files each."""
 
+import hashlib
 from collections.abc import Collection, Mapping
 from functools import cache
 from pathlib import Path
 
+from compliance.protocols.wording import protocols_digest
 from compliance.rules.loading import load_packs
 from compliance.rules.packset import PackSet
 from equipment.activities import catalogue
@@ -15,6 +17,12 @@ HERE = Path(__file__).parent
 def installed_packs() -> PackSet:
     """Every pack in this folder, read once a process. Raises `PackError`."""
     return load_folder(None)
+
+
+@cache
+def law_digest() -> str:
+    """Changes whenever any pack or any test protocol does: a judgement made under another digest is stale."""
+    return hashlib.sha256(f"{installed_packs().digest} {protocols_digest()}".encode()).hexdigest()
 
 
 def load_folder(folder: Path | None) -> PackSet:

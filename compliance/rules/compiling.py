@@ -11,7 +11,7 @@ from compliance.rules.kinds import PLACE_KINDS
 from compliance.rules.moments import Quantity, parse_quantity
 from compliance.rules.pack import Election, Retention, Rule, Source, Version
 from compliance.rules.parameters import Parameters
-from compliance.rules.record_index import union, values_of
+from compliance.rules.record_index import outcomes_of, union, values_of
 from compliance.rules.schedule import Monthly, Rolling, Schedule, ScheduleTable, parse_schedule
 from compliance.rules.tables import (
     OverrideTable,
@@ -226,7 +226,7 @@ def compile_rule(
         task=table.task or table.title,
         versions=compiled,
         activities=union([values_of(version.applies, "activity") for version in compiled if not version.off]),
-        outcomes=union([values_of(version.applies, "outcome") for version in compiled if not version.off]),
+        outcomes=union([outcomes_of(version.applies) for version in compiled if not version.off]),
         elections=elections,
     )
 

@@ -83,7 +83,11 @@ class Known(Row, kw_only=True):
 
 
 class Record(Row, kw_only=True):
-    """A thing done. `performed_at` decides clocks; `recorded_at` decides what was known."""
+    """A thing done. `performed_at` decides clocks; `recorded_at` decides what was known.
+
+    `outcome` is the one that counts; `reported_outcome` what the record says, where its numbers say otherwise.
+    `missing_measurements`: those without which the outcome cannot be known.
+    """
 
     id: Label | None = None
     activity: Label
@@ -91,6 +95,8 @@ class Record(Row, kw_only=True):
     performed_at: MomentText
     recorded_at: MomentText | None = None
     outcome: Literal["pass", "fail", "inconclusive"] | None = None
+    reported_outcome: Literal["pass", "fail", "inconclusive"] | None = None
+    missing_measurements: list[Label] | None = None
     measurements: dict[str, Any] | None = None
     performed_by: PerformedBy | None = None
     regarding: Label | None = None

@@ -190,8 +190,16 @@ def read_row(row: Item, source: Source, left: ItemScope, subject: ItemScope) -> 
         return Reading(Rank.NOT_COUNTED, reason="the outcome is inconclusive")
     missing = (*open_questions, *criteria[1])
     if outcome is None:
-        missing = (*missing, Blank(row.ref, "outcome"))
+        missing = (*missing, *_unknown_outcome(row))
     return Reading(Rank.UNCLEAR, missing=missing) if missing else Reading(Rank.ACCEPTED)
+
+
+def _unknown_outcome(row: Item) -> tuple[Blank, ...]:
+    """The numbers that would tell it, where the row says which; else the outcome itself."""
+    lacking = row.fields.get("missing_measurements")
+    if not isinstance(lacking, list) or not lacking:
+        return (Blank(row.ref, "outcome"),)
+    return tuple(Blank(row.ref, f"measurements__{name}") for name in lacking)
 
 
 def _truth(

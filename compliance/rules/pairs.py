@@ -20,6 +20,7 @@ from compliance.rules.kinds import PLACES
 from compliance.rules.moments import LocalCalendar, Quantity
 from compliance.rules.pack import Rule
 from compliance.rules.packset import PackSet
+from compliance.rules.record_index import REPORTED
 from compliance.rules.view import Trace, View
 
 
@@ -121,8 +122,13 @@ def pairs_of(
 
 
 def _is_of_no_concern(rule: Rule, item: Item) -> bool:
-    """A record whose outcome no wording asks for: the rule does not apply to it, now or later."""
+    """A record whose outcome no wording asks for: the rule does not apply to it, now or later.
+
+    One that reported another outcome than counts may be asked for by that.
+    """
     if rule.outcomes is None or item.kind != "record" or "outcome" in item.history:
+        return False
+    if REPORTED in item.fields or REPORTED in item.history:
         return False
     outcome = item.fields.get("outcome")
     return outcome is not None and outcome not in rule.outcomes

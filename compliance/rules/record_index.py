@@ -6,6 +6,9 @@ The index of rules whose subject is a record: a site has hundreds of records, an
 from compliance.rules.conditions import AllOf, AnyOf, Condition, Test
 from compliance.rules.expressions import Literal
 
+REPORTED = "reported_outcome"
+"""Stated by the few records whose numbers say otherwise than they do."""
+
 
 def values_of(condition: Condition | None, field: str) -> frozenset[str] | None:
     """The values of the record's field with which alone the condition can be true; None if it does not say.
@@ -23,6 +26,17 @@ def values_of(condition: Condition | None, field: str) -> frozenset[str] | None:
             return union([values_of(part, field) for part in parts])
         case _:
             return None
+
+
+def outcomes_of(condition: Condition | None) -> frozenset[str] | None:
+    """As `values_of` for the outcome that counts; what asks for a reported one adds none (pairs.py sees to those)."""
+    match condition:
+        case AnyOf(parts=parts):
+            return union([outcomes_of(part) for part in parts])
+        case _ if values_of(condition, REPORTED) is not None:
+            return frozenset()
+        case _:
+            return values_of(condition, "outcome")
 
 
 def union(sets: list[frozenset[str] | None]) -> frozenset[str] | None:

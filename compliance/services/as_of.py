@@ -14,7 +14,7 @@ from django.db.models import Q, QuerySet
 
 from compliance.gather import SiteDocument, site_documents
 from compliance.models import Obligation, Standing
-from compliance.rulepacks import installed_packs
+from compliance.rulepacks import installed_packs, law_digest
 from compliance.rules.document import DocumentError, read_document
 from compliance.rules.document_rows import Document
 from compliance.rules.findings import Finding
@@ -22,6 +22,7 @@ from compliance.rules.judging import findings_at, judged_instant
 from compliance.rules.moments import LocalCalendar
 from compliance.services.obligations import late_from, row_of
 from compliance.services.summary import summarise
+from compliance.services.verdicts import count_open
 from equipment.faults import Conflict, Fault, refuse
 from equipment.models import Facility
 
@@ -132,7 +133,7 @@ def _standing(facility: Facility, document: SiteDocument, as_of: AsOf, *, now: d
     standing = Standing(
         facility=facility,
         facts_version=facility.facts_version,
-        packs_digest=installed_packs().digest,
+        packs_digest=law_digest(),
         judged_at=now,
     )
     try:
@@ -141,6 +142,7 @@ def _standing(facility: Facility, document: SiteDocument, as_of: AsOf, *, now: d
         standing.last_error = str(error)[:500]
         return standing
     summarise(standing, findings)
+    count_open(standing, document)
     zone, at = ZoneInfo(facility.time_zone), as_of.instant(facility)
     late = [late_from(finding.due, zone) for finding in findings]
     standing.next_late_from = min(

@@ -8,15 +8,16 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
-from compliance.gather import SiteDocument, site_documents
+from compliance.gather import Gathered, gather
 from compliance.models import Obligation, Standing
 from compliance.queries import stale_standings
-from compliance.rulepacks import installed_packs
+from compliance.rulepacks import installed_packs, law_digest
 from compliance.rules.document import read_document
 from compliance.rules.judging import Judgement, judge
 from compliance.services.alarm_clocks import tell_alarms
 from compliance.services.obligations import Moves, keep_findings
 from compliance.services.summary import NOT_JUDGED, rank_of, summarise
+from compliance.services.verdicts import count_open, keep_verdicts
 from equipment.models import Facility
 from equipment.services.facts import lock_facility
 
@@ -55,8 +56,10 @@ def assess_locked(facility: Facility, *, now: datetime) -> Moves:
     """Judge one facility inside the caller's transaction, which holds the facility's lock. Answers what moved."""
     standing, _ = Standing.objects.get_or_create(facility=facility)
     version = Facility.objects.values_list("facts_version", flat=True).get(pk=facility.pk)
-    judgement = _judge(site_documents([facility.pk])[facility.pk], now=now)
-    return _keep(standing, facility, judgement, version=version, now=now)
+    gathered = gather([facility.pk])[facility.pk]
+    keep_verdicts(facility, gathered.counted)
+    judgement = _judge(gathered, now=now)
+    return _keep(standing, facility, gathered, judgement, version=version, now=now)
 
 
 def freshen_locked(facility: Facility, *, now: datetime) -> None:
@@ -125,12 +128,12 @@ def _free(now: datetime) -> Q:
 def _assess_claimed(facility_ids: list[int], *, now: datetime) -> Tally:
     # Versions are read before the facts: a fact that arrives in between makes the judgement stale, never wrong.
     versions = dict(Facility.objects.filter(pk__in=facility_ids).values_list("pk", "facts_version"))
-    documents = _gathered(facility_ids)
+    gathered = _gathered(facility_ids)
     total = Tally()
     for pk in facility_ids:
         try:
-            document = documents.get(pk) or site_documents([pk])[pk]
-            _assess_one(pk, document, version=versions[pk], now=now)
+            one = gathered.get(pk) or gather([pk])[pk]
+            _assess_one(pk, one, version=versions[pk], now=now)
             total += Tally(judged=1)
         except Exception as error:
             # One facility that cannot be judged must not stop the others; it says so and waits for a later turn.
@@ -149,41 +152,60 @@ def _note_failure(facility_id: int, error: Exception, *, now: datetime) -> None:
     standing.failed_version = Facility.objects.values_list("facts_version", flat=True).get(pk=facility_id)
     standing.rank = rank_of(standing, NOT_JUDGED)
     standing.save()
+    _keep_verdicts_alone(facility_id)
 
 
-def _gathered(facility_ids: list[int]) -> dict[int, SiteDocument]:
+def _keep_verdicts_alone(facility_id: int) -> None:
+    """What a test comes to by its numbers can be told where the rules cannot be judged."""
+    try:
+        with transaction.atomic():
+            facility = lock_facility(facility_id)
+            keep_verdicts(facility, gather([facility_id])[facility_id].counted)
+    except Exception:
+        log.exception("could not keep the verdicts of facility %s", facility_id)
+
+
+def _gathered(facility_ids: list[int]) -> dict[int, Gathered]:
     """All documents in one go; none when one of them cannot be built, so that each is then built by itself."""
     try:
-        return site_documents(facility_ids)
+        return gather(facility_ids)
     except Exception:
         log.exception("could not gather %s facilities at once", len(facility_ids))
         return {}
 
 
-def _assess_one(facility_id: int, document: SiteDocument, *, version: int, now: datetime) -> None:
+def _assess_one(facility_id: int, gathered: Gathered, *, version: int, now: datetime) -> None:
     """Judge outside any transaction, then write under the lock unless the facts have moved on meanwhile."""
-    judgement = _judge(document, now=now)
+    judgement = _judge(gathered, now=now)
     with transaction.atomic():
         facility = lock_facility(facility_id)
         standing = Standing.objects.get(pk=facility_id)
         if facility.facts_version == version:
-            _keep(standing, facility, judgement, version=version, now=now)
+            keep_verdicts(facility, gathered.counted)
+            _keep(standing, facility, gathered, judgement, version=version, now=now)
         else:
             Standing.objects.filter(pk=facility_id).update(claimed_until=None)
 
 
-def _judge(document: SiteDocument, *, now: datetime) -> Judgement:
-    return judge(read_document(document), installed_packs(), at=now)
+def _judge(gathered: Gathered, *, now: datetime) -> Judgement:
+    return judge(read_document(gathered.document), installed_packs(), at=now)
 
 
 def _keep(
-    standing: Standing, facility: Facility, judgement: Judgement, *, version: int, now: datetime
+    standing: Standing,
+    facility: Facility,
+    gathered: Gathered,
+    judgement: Judgement,
+    *,
+    version: int,
+    now: datetime,
 ) -> Moves:
     moves = keep_findings(facility, judgement.findings, now=now)
     tell_alarms(facility, moves, now=now)
     summarise(standing, judgement.findings)
+    count_open(standing, gathered.document)
     standing.facts_version = version
-    standing.packs_digest = installed_packs().digest
+    standing.packs_digest = law_digest()
     standing.judged_at = now
     standing.changes_at = judgement.changes_at
     standing.next_late_from = _next_late_from(facility, now=now)

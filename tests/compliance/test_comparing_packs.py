@@ -63,7 +63,7 @@ def site(own, owner):
         performed=Moment(day=date(2025, 3, 10)),
         subjects=("SB1",),
         outcome="pass",
-        measurements={"method": "liquid"},
+        measurements=world.TIGHT_BUCKET,
     )
     record_visit(facility=own, submitted_by=owner, entered_by="test", deeds=[deed], now=NOW)
     return own

@@ -246,8 +246,14 @@ def test_every_party_that_knew_has_its_own_clock_and_answers_for_itself(site, al
 def test_who_sent_a_failed_result_knew_of_it_and_a_clean_one_has_no_clock(site, contractor):
     """COMAR 26.10.08.01A: each party that knows of a failed test has two hours."""
     deeds = [
-        Deed(activity="tank-tightness-test", performed=Moment(day=TODAY), subjects=("T1",), outcome=outcome)
-        for outcome in ("fail", "pass")
+        Deed(
+            activity="tank-tightness-test",
+            performed=Moment(day=TODAY),
+            subjects=("T1",),
+            outcome=outcome,
+            measurements=numbers,
+        )
+        for outcome, numbers in (("fail", world.LEAKING_TANK), ("pass", world.TIGHT_TANK))
     ]
     record_visit(facility=site, submitted_by=contractor, entered_by="test", deeds=deeds, now=NOW)
 

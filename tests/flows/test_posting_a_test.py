@@ -24,7 +24,7 @@ def test(subject: str, day: str, job: str) -> dict:
         "subjects": [subject],
         "performed_at": day,
         "outcome": "pass",
-        "measurements": {"simulated_leak": True, "leak_rate_gph": 3.0, "psi": 10.0, "minutes_to_detect": 6},
+        "measurements": world.LEAK_FOUND,
         "external_id": job,
     }
 
@@ -60,7 +60,7 @@ def test_a_whole_visit_moves_every_obligation_it_answers(site, contractor_client
         "subjects": ["SB1"],
         "performed_at": "2026-03-03",
         "outcome": "pass",
-        "measurements": {"method": "liquid"},
+        "measurements": world.TIGHT_BUCKET,
         "external_id": "job-2",
     }
 
@@ -78,7 +78,7 @@ def test_a_whole_visit_moves_every_obligation_it_answers(site, contractor_client
 @time_machine.travel(NOW, tick=False)
 def test_a_failed_test_stays_failed_until_a_later_one_passes(site, contractor_client, owner_client):
     path = f"/api/v1/facilities/{site.pk}/records"
-    failed = test("LLD1", "2026-03-02", "job-1") | {"outcome": "fail"}
+    failed = test("LLD1", "2026-03-02", "job-1") | {"outcome": "fail", "measurements": world.LEAK_MISSED}
 
     first = contractor_client.post(path, {"records": [failed]}, format="json").json()["moved"]
     second = contractor_client.post(

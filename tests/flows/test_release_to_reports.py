@@ -159,15 +159,14 @@ def test_a_failed_test_that_a_contractor_posts_starts_the_operators_clock(story,
     """40 CFR 280.50(c): a result of a release-detection method; the chain of (c)(1) answers it."""
     story.client = contractor_client
     tank = {"subjects": ["T1"]}
-    moved = story.did(NOW, "tank-tightness-test", outcome="fail", **tank)
+    moved = story.did(NOW, "tank-tightness-test", outcome="fail", measurements=world.LEAKING_TANK, **tank)
     assert moved["report-failed-result"] == "due soon"
     failed = contractor_client.get(f"/api/v1/facilities/{story.site.pk}/records").json()["results"][0]["id"]
 
     story.did(NOW + HOUR, "repair", regarding=f"record:{failed}", **tank)
     repair = contractor_client.get(f"/api/v1/facilities/{story.site.pk}/records").json()["results"][0]["id"]
-    moved = story.did(
-        NOW + 5 * HOUR, "tank-tightness-test", outcome="pass", regarding=f"record:{repair}", **tank
-    )
+    tight = {"outcome": "pass", "measurements": world.TIGHT_TANK, "regarding": f"record:{repair}"}
+    moved = story.did(NOW + 5 * HOUR, "tank-tightness-test", **tight, **tank)
 
     assert (moved["report-failed-result"], moved["investigate-failed-result"]) == ("met", "met")
 

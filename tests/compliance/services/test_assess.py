@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 import pytest
 from django.db import transaction
 
-from compliance.gather import site_documents
+from compliance.gather import gather, site_documents
 from compliance.models import OPEN_WORDS, Obligation, Standing
 from compliance.queries import oldest_stale, stale_standings
 from compliance.rulepacks import installed_packs
@@ -110,12 +110,12 @@ def test_one_facility_that_cannot_be_judged_does_not_stop_the_others(site, forei
 
 
 def test_one_facility_whose_facts_cannot_be_gathered_does_not_stop_the_others(site, foreign, monkeypatch):
-    def gather(facility_ids):
+    def gathers(facility_ids):
         if site.pk in facility_ids:
             raise ValueError("an unreadable row")
-        return site_documents(facility_ids)
+        return gather(facility_ids)
 
-    monkeypatch.setattr(assess, "site_documents", gather)
+    monkeypatch.setattr(assess, "gather", gathers)
 
     assert drain() == Tally(judged=1, failed=1)
     assert "unreadable row" in Standing.objects.get(pk=site.pk).last_error
