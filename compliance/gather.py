@@ -16,6 +16,7 @@ from compliance.protocols import Counted
 from compliance.rules import component_rows, document_rows
 from equipment import queries
 from equipment.models import Component, Facility, FieldChange, Record, StatusChange, TankSystem
+from equipment.services.charts import CHARTED
 from equipment.services.register import stated_fields
 
 SiteDocument = dict[str, Any]
@@ -69,9 +70,12 @@ def gather(facility_ids: Collection[int], *, known_at: datetime | None = None) -
     records = queries.records_of(facility_ids, known_at=known_at)
     alarms = alarms_known(list(facilities), known_at=known_at)
     further = further_facts(facility_ids, known_at=known_at)
+    charts = queries.chart_rows_of(
+        [one.pk for rows in components.values() for one in rows if one.kind in CHARTED], known_at=known_at
+    )
     found = {}
     for pk, facility in facilities.items():
-        settings = Settings(facility, components.get(pk, []), changes.get(pk, []))
+        settings = Settings(facility, components.get(pk, []), changes.get(pk, []), charts)
         counted = counted_records(records.get(pk, []), settings)
         document = _document(
             facility,

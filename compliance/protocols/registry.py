@@ -37,6 +37,9 @@ ACTIVITIES: Mapping[str, Protocol] = {
     "manual-tank-gauging": manual_gauging.judge,
 }
 
+# Those that look a level up in the tank's own chart.
+CHARTED = frozenset({"overfill-inspection", "manual-tank-gauging"})
+
 # The result of a month's monitoring is judged by its method; the other methods have no number to hold.
 METHODS: Mapping[str, Protocol] = {
     "automatic tank gauging": tank_tightness.judge_gauge,

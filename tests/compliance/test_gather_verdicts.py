@@ -9,7 +9,9 @@ from compliance.rulepacks import installed_packs
 from compliance.rules.document import read_document
 from compliance.rules.judging import judge
 from equipment.moments import Moment
+from equipment.physics.charts import Row
 from equipment.services.changes import state_change
+from equipment.services.charts import state_chart
 from equipment.services.records import Deed, record_visit
 from tests import world
 from tests.world import NOW, TODAY
@@ -172,3 +174,29 @@ def test_at_an_earlier_moment_a_later_record_is_not_judged(site):
 
     assert earlier.counted == {}
     assert NOW.date() == TODAY
+
+
+def test_a_level_is_looked_up_in_the_chart_that_the_tank_had_that_day(site, owner):
+    """By a chart of even steps 93 in are 93 percent, by the later one 96: over the 95 of 40 CFR 280.20(c)(1)(ii)(A)."""
+    tank = site.components.get(tag="T1")
+    for since, at_93 in ((None, 9_300.0), (date(2026, 2, 1), 9_600.0)):
+        state_chart(
+            facility=site,
+            component=tank,
+            submitted_by=owner,
+            by="test",
+            now=NOW,
+            source="maker's chart",
+            rows=[Row(0.0, 0.0), Row(93.0, at_93), Row(100.0, 10_000.0)],
+            shape=None,
+            step_in=None,
+            effective_on=since,
+            note=None,
+        )
+    numbers = {"acts_at_level": True, "acts_height_in": 93.0}
+
+    put(site, "overfill-inspection", "OV1", performed=Moment(day=date(2026, 1, 31)), **numbers)
+    before = row(site)["outcome"]
+    put(site, "overfill-inspection", "OV1", performed=Moment(day=date(2026, 2, 1)), **numbers)
+
+    assert (before, row(site)["outcome"]) == ("pass", "fail")
