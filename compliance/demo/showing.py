@@ -14,7 +14,7 @@ from rich.text import Text
 from alarms.models import Alarm
 from compliance.demo.building import Cast
 from compliance.demo.telling import mails_about
-from compliance.models import Obligation, Standing, StandingWord
+from compliance.models import Obligation, RecordVerdict, Standing, StandingWord, VerdictWord
 from equipment.models import Facility, Record
 
 # Word first, colour second: the colours are from Okabe and Ito's palette, told apart with any colour vision.
@@ -61,6 +61,28 @@ def show_overdue(console: Console, obligation: Obligation) -> None:
         f"Citation: {obligation.cite} (verified: {obligation.verified})",
     ]
     console.print(Panel("\n".join(lines), title="One overdue item, explained", title_align="left"))
+
+
+def show_verdicts(console: Console, facilities: list[Facility]) -> None:
+    """Records that say the opposite of their numbers, and records that lack some."""
+    rows = RecordVerdict.objects.filter(record__facility__in=facilities).select_related("record__facility")
+    lines = []
+    for row in rows.filter(disagreement=True).order_by("pk"):
+        found = row.body
+        lines.append(
+            f"{_about(row)}: reported {found['reported']}, its numbers {found['outcome']}: {found['criterion']}, "
+            f"{found['measured']:g} {found['unit']}, has to be {found['comparison']} {found['limit']:g} "
+            f"({found['source']})."
+        )
+    for row in rows.filter(outcome=VerdictWord.INCOMPLETE).order_by("pk"):
+        lines.append(f"{_about(row)}: says nothing by its numbers; missing are {', '.join(row.missing)}.")
+    if lines:
+        console.print(Panel("\n".join(lines), title="What the numbers say", title_align="left"))
+
+
+def _about(row: RecordVerdict) -> str:
+    subjects = ", ".join(one.component.tag for one in row.record.record_subjects.select_related("component"))
+    return f"{row.record.facility.name}, {subjects}, {row.record} (record:{row.pk})"
 
 
 def show_mails(console: Console, alarm: Alarm, folder: str) -> None:

@@ -33,6 +33,7 @@ class Command(BaseCommand):
         address = settings.PUBLIC_URL
         showing.show_portfolio(console, stage.facilities)
         showing.show_overdue(console, stage.overdue)
+        showing.show_verdicts(console, stage.facilities)
         showing.show_mails(console, stage.alarm, settings.EMAIL_FILE_PATH)
         requests = showing.three_requests(
             address=address,
