@@ -9,7 +9,7 @@ from drf_spectacular.utils import Direction
 
 from equipment.activities.catalogue import catalogue
 from equipment.activities.definitions import Activity
-from equipment.activities.schemas import json_schema
+from equipment.activities.schemas import json_schema, stated_units
 
 
 class RecordByActivity(OpenApiSerializerExtension):  # type: ignore[no-untyped-call]
@@ -22,6 +22,8 @@ class RecordByActivity(OpenApiSerializerExtension):  # type: ignore[no-untyped-c
         shared = auto_schema._map_serializer(self.target, direction, bypass_extensions=True)  # type: ignore[no-untyped-call]
         refs = {}
         for activity in catalogue().values():
+            for name, schema in stated_units(activity).items():
+                auto_schema.registry.register_on_missing(_unit_component(name, schema))
             component = ResolvedComponent(  # type: ignore[no-untyped-call]
                 name=_name(activity),
                 type=ResolvedComponent.SCHEMA,
@@ -43,9 +45,29 @@ def _name(activity: Activity) -> str:
     return "Record" + "".join(word.capitalize() for word in activity.slug.split("-"))
 
 
+def _unit_component(name: str, schema: dict[str, Any]) -> ResolvedComponent:
+    shared = "".join(word.capitalize() for word in name.split("_"))
+    return ResolvedComponent(  # type: ignore[no-untyped-call]
+        name=shared, type=ResolvedComponent.SCHEMA, object=shared, schema=schema
+    )
+
+
+def _shared_units(shape: Any) -> Any:
+    """With the shapes of units under components, where they stand once for all activities."""
+    if isinstance(shape, dict):
+        ref = shape.get("$ref", "")
+        if ref.startswith("#/$defs/stated_"):
+            words = ref.removeprefix("#/$defs/").split("_")
+            return {"$ref": "#/components/schemas/" + "".join(word.capitalize() for word in words)}
+        return {key: _shared_units(value) for key, value in shape.items() if key != "$defs"}
+    return [_shared_units(part) for part in shape] if isinstance(shape, list) else shape
+
+
 def _schema(activity: Activity, shared: dict[str, Any]) -> dict[str, Any]:
     measurements = {
-        key: value for key, value in json_schema(activity).items() if key not in ("$schema", "$id")
+        key: value
+        for key, value in _shared_units(json_schema(activity)).items()
+        if key not in ("$schema", "$id")
     }
     required = ["activity", "performed_at"]
     if any(one.required for one in activity.measurements):

@@ -21,6 +21,7 @@ RECORD: dict[str, Any] = {
     "outcome": "pass",
     "verdict": PASSED,
     "measurements": {"simulated_leak": True, "leak_rate_gph": 3.0, "psi": 10.0, "minutes_to_detect": 4},
+    "stated_units": None,
     "regarding": None,
     "note": None,
     "external_id": "job-8812/LLD1",
@@ -35,6 +36,10 @@ DISPUTED: dict[str, Any] = RECORD | {
     "subjects": ["SB1"],
     "verdict": OVERSTATED,
     "measurements": {"method": "liquid", "minutes": 60, "level_start_in": 11.0, "level_end_in": 10.75},
+    "stated_units": {
+        "/level_start_in": {"value": 279.4, "unit": "mm"},
+        "/level_end_in": {"value": 273.05, "unit": "mm"},
+    },
     "external_id": "job-8841/SB1",
     "facility_name": "Mallard Ferry Docks",
     "operator": "Quillback Harbor Company",

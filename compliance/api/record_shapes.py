@@ -39,7 +39,10 @@ class RecordIn(StrictSerializer):
     )
     performed_at = MomentField(help_text="when it was done")
     outcome = WordField(choices=Outcome.choices, allow_null=True, default=None)
-    measurements = serializers.DictField(default=dict)
+    measurements = serializers.DictField(
+        default=dict,
+        help_text='in the units that their names state, or with one of their own: {"value": 189, "unit": "mL/min"}',
+    )
     regarding = TextField(max_length=40, allow_null=True, default=None)
     note = TextField(max_length=2000, allow_null=True, default=None)
     external_id = TextField(max_length=100, allow_null=True, default=None)
@@ -101,6 +104,13 @@ class ConflictOut(serializers.Serializer[Any]):
     content = serializers.DictField()
 
 
+class StatedOut(serializers.Serializer[Any]):
+    """A value in the unit that its sender used."""
+
+    value = serializers.FloatField()
+    unit = serializers.CharField()
+
+
 class RecordOut(serializers.Serializer[Any]):
     """A record as it is on file."""
 
@@ -118,7 +128,12 @@ class RecordOut(serializers.Serializer[Any]):
     certificate = serializers.CharField(allow_null=True)
     outcome = serializers.ChoiceField(Outcome.choices, allow_null=True, help_text="as reported")
     verdict = VerdictField()
-    measurements = serializers.DictField()
+    measurements = serializers.DictField(help_text="in the units that their names state")
+    stated_units = serializers.DictField(
+        child=StatedOut(),
+        allow_null=True,
+        help_text="what came in another unit, as it was stated, by JSON pointer into measurements; null: nothing did",
+    )
     regarding = serializers.CharField(allow_null=True)
     note = serializers.CharField(allow_null=True)
     external_id = serializers.CharField(allow_null=True)

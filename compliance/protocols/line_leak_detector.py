@@ -7,6 +7,7 @@ trip when the line is bled, and leave the pump cycling; an electronic one answer
 
 from decimal import Decimal
 
+from compliance.protocols.criteria import Criterion
 from compliance.protocols.readings import Readings, exact
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Check, Verdict, check, conclude, stated, yes
@@ -14,6 +15,7 @@ from equipment.physics.units import LITRES_A_GALLON
 
 ML_A_GALLON = exact(float(LITRES_A_GALLON * 1000))
 SECONDS_AN_HOUR = 3600
+SECONDS_A_MINUTE = 60
 HALF_A_MILLILITRE = Decimal("0.5")
 RESTRICTED = "flow restricted"
 
@@ -23,7 +25,7 @@ def judge(readings: Readings, setting: Setting) -> Verdict:
     leak = simulated_leak(readings, exact(numbers.number("simulated-leak-psi").value))
     size = check(
         numbers.number("simulated-leak"),
-        leak,
+        _as_read(leak, numbers.number("simulated-leak"), readings),
         part="procedure",
         needs=_leak_needs(readings),
     )
@@ -45,7 +47,10 @@ def judge(readings: Readings, setting: Setting) -> Verdict:
 
 
 def simulated_leak(readings: Readings, wanted_psi: Decimal) -> Decimal | None:
-    """The leak in gal/h at the wanted pressure; a volume caught counts less its reading error of half a millilitre."""
+    """The leak in gal/h at the wanted pressure; a volume caught counts less its reading error of half a millilitre.
+
+    A stated rate was read on such a measure for a minute: 189.3 mL/min is the 189.27 that 3 gal/h are.
+    """
     psi = readings.number("psi")
     ml, seconds = readings.number("leak_ml"), readings.number("leak_collected_s")
     rate = readings.number("leak_rate_gph")
@@ -56,10 +61,18 @@ def simulated_leak(readings: Readings, wanted_psi: Decimal) -> Decimal | None:
     return rate * (wanted_psi / psi).sqrt()
 
 
+def _as_read(leak: Decimal | None, wanted: Criterion, readings: Readings) -> Decimal | None:
+    """A stated rate that is over the wanted leak by no more than it can be read is that leak."""
+    limit = exact(wanted.value)
+    if leak is None or leak <= limit or readings.states("leak_ml"):
+        return leak
+    return max(limit, leak - rounding(readings) / 2)
+
+
 def rounding(readings: Readings) -> Decimal:
     """How far under 3 gal/h a leak may read and still be the leak: a whole millilitre in the time it was caught."""
-    seconds = readings.number("leak_collected_s")
-    if not readings.states("leak_ml") or not seconds:
+    seconds = readings.number("leak_collected_s") if readings.states("leak_ml") else Decimal(SECONDS_A_MINUTE)
+    if not seconds:
         return Decimal(0)
     return 2 * HALF_A_MILLILITRE / ML_A_GALLON * SECONDS_AN_HOUR / seconds
 

@@ -40,8 +40,9 @@ CHOICES = frozenset({"choice", "list-of-choice"})
 class Measurement(msgspec.Struct, frozen=True, kw_only=True):
     """One named value of a record.
 
-    `unit` is spelled out and None for what is not a number. `min` and `max` are inclusive and stand only
-    where physics or the definition gives a bound: a bad reading is a result and must be storable.
+    `unit` is spelled out and None for what is not a number. `min` and `max` are inclusive: bounds of physics or of the
+    definition, else the outermost of the unit (limits.toml), since a bad reading is a result and must be storable;
+    `beyond` says what lies outside these.
     `words` are the terms that rules look for in a text; other text is allowed. `fields` are the
     columns of `rows`.
     """
@@ -52,6 +53,7 @@ class Measurement(msgspec.Struct, frozen=True, kw_only=True):
     unit: str | None = None
     min: float | None = None
     max: float | None = None
+    beyond: str = ""
     choices: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
     required: bool = False

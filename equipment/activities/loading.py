@@ -17,10 +17,11 @@ from equipment.activities.definitions import (
     Measurement,
     MeasurementType,
 )
-from equipment.activities.units import UNITLESS, unit_of
+from equipment.activities.units import UNITLESS, UNITS, suffix_of, unit_of
 
 CAUTIONS_FILE = "cautions.toml"
 CHECKLIST_FILE = "checklist.toml"
+LIMITS_FILE = "limits.toml"
 ANY_COMPONENT = "any component"
 NOT_USED = "not used"
 
@@ -45,6 +46,15 @@ class MeasurementRow(msgspec.Struct, forbid_unknown_fields=True):
     fields: dict[str, Any] = {}
 
 
+class Limits(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The outermost numbers of a unit, inclusive, and why nothing lies beyond them."""
+
+    min: float
+    max: float
+    reason: str
+    source: str
+
+
 class ActivityRow(msgspec.Struct, forbid_unknown_fields=True):
     """An activity as written in a file. Either `passes_when`, or `outcome = "not used"`."""
 
@@ -61,12 +71,12 @@ class ActivityRow(msgspec.Struct, forbid_unknown_fields=True):
 
 def load_catalogue(folder: Path) -> dict[str, Activity]:
     """Every activity of the folder's family files by slug, files in alphabetical order."""
-    cautions = load_cautions(folder / CAUTIONS_FILE)
+    cautions, limits = load_cautions(folder / CAUTIONS_FILE), load_limits(folder / LIMITS_FILE)
     found: dict[str, Activity] = {}
     for path in sorted(folder.glob("*.toml")):
-        if path.name in (CAUTIONS_FILE, CHECKLIST_FILE):
+        if path.name in (CAUTIONS_FILE, CHECKLIST_FILE, LIMITS_FILE):
             continue
-        for activity in _activities(path, cautions):
+        for activity in _activities(path, cautions, limits):
             if activity.slug in found:
                 raise CatalogueError(
                     f"{path}: activity {activity.slug!r} is also in {found[activity.slug].family}.toml; "
@@ -81,6 +91,22 @@ def load_catalogue(folder: Path) -> dict[str, Activity]:
 def load_cautions(path: Path) -> dict[str, Caution]:
     """The safety sentences by name."""
     return {name: convert(row, Caution, f"{path}: {name}") for name, row in read_toml(path).items()}
+
+
+def load_limits(path: Path) -> dict[str, Limits]:
+    """The outermost numbers by unit, as names abbreviate it; none where a folder has no such file."""
+    if not path.exists():
+        return {}
+    found = {unit: convert(row, Limits, f"{path}: {unit}") for unit, row in read_toml(path).items()}
+    for unit, limits in found.items():
+        if (
+            unit not in UNITS
+            or limits.min >= limits.max
+            or not limits.reason.strip()
+            or not limits.source.strip()
+        ):
+            raise CatalogueError(f"{path}: {unit}: a unit of the catalogue, min under max, reason and source")
+    return found
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -118,7 +144,9 @@ def pick_cautions(names: Iterable[str], known: Mapping[str, Caution], where: str
     return tuple(known[name] for name in names)
 
 
-def _activities(path: Path, cautions: Mapping[str, Caution]) -> Iterator[Activity]:
+def _activities(
+    path: Path, cautions: Mapping[str, Caution], limits: Mapping[str, Limits]
+) -> Iterator[Activity]:
     for position, raw in enumerate(rows_of(path, "activity")):
         name = raw.get("slug", f"number {position + 1}") if isinstance(raw, dict) else position + 1
         where = f"{path}: activity {name}"
@@ -131,7 +159,7 @@ def _activities(path: Path, cautions: Mapping[str, Caution]) -> Iterator[Activit
             subjects=_subjects(row.subjects, where),
             passes_when=_passes_when(row, where),
             cautions=pick_cautions(row.cautions, cautions, where),
-            measurements=_measurements(row.measurements, where),
+            measurements=_measurements(row.measurements, where, limits),
             example=row.example,
         )
 
@@ -162,26 +190,32 @@ def _passes_when(row: ActivityRow, where: str) -> str | None:
     return row.passes_when
 
 
-def _measurements(table: Mapping[str, Any], where: str) -> tuple[Measurement, ...]:
-    return tuple(_measurement(name, raw, f"{where}: measurement {name}") for name, raw in table.items())
+def _measurements(
+    table: Mapping[str, Any], where: str, limits: Mapping[str, Limits]
+) -> tuple[Measurement, ...]:
+    return tuple(
+        _measurement(name, raw, f"{where}: measurement {name}", limits) for name, raw in table.items()
+    )
 
 
-def _measurement(name: str, raw: object, where: str) -> Measurement:
+def _measurement(name: str, raw: object, where: str, limits: Mapping[str, Limits]) -> Measurement:
     row = convert(raw, MeasurementRow, where)
     if not name.isidentifier() or name != name.lower() or name.startswith("x_"):
         raise CatalogueError(f"{where}: a name is lower case words joined by _, and x_ is left to the sender")
     _check_kind(row, where)
+    outermost = limits.get(suffix_of(name) or "") if row.type in NUMBERS else None
     return Measurement(
         name=name,
         type=row.type,
         description=_stated(row.description, "description", where),
         unit=_unit(name, row, where),
-        min=row.min,
-        max=row.max,
+        min=row.min if row.min is not None or outermost is None else outermost.min,
+        max=row.max if row.max is not None or outermost is None else outermost.max,
+        beyond=outermost.reason if outermost is not None else "",
         choices=row.choices,
         words=row.words,
         required=row.required,
-        fields=_measurements(row.fields, where),
+        fields=_measurements(row.fields, where, limits),
     )
 
 

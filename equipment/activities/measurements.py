@@ -11,6 +11,7 @@ from math import isfinite
 from typing import Any
 
 from equipment.activities.definitions import Activity, Measurement
+from equipment.activities.stated_units import in_own_unit, shown_given, takes_unit, unit_faults
 from equipment.activities.suggestions import listed_word, unknown_name
 from equipment.activities.units import UNITLESS
 from equipment.faults import Fault
@@ -54,6 +55,8 @@ def _check_value(known: Measurement, value: object, place: str) -> Iterator[Faul
     if value is None:
         return
     match known.type:
+        case "number" if isinstance(value, Mapping) and takes_unit(known):
+            yield from _check_given(known, value, place)
         case "number" | "integer":
             yield from _check_number(known, value, place)
         case "boolean":
@@ -77,9 +80,23 @@ def _check_number(known: Measurement, value: object, place: str) -> Iterator[Fau
     elif known.type == "integer" and value != int(value):
         yield Fault(place, f"is {_kind(known)}, not {_shown(value)}", "type")
     elif known.min is not None and value < known.min:
-        yield Fault(place, f"is {_shown(value)}; the least possible is {known.min:g}", "below-minimum")
+        yield Fault(place, _beyond(known, value, f"the least possible is {known.min:g}"), "below-minimum")
     elif known.max is not None and value > known.max:
-        yield Fault(place, f"is {_shown(value)}; the most possible is {known.max:g}", "above-maximum")
+        yield Fault(place, _beyond(known, value, f"the most possible is {known.max:g}"), "above-maximum")
+
+
+def _beyond(known: Measurement, value: object, bound: str) -> str:
+    return f"is {_shown(value)}; {bound}" + (f": {known.beyond}" if known.beyond else "")
+
+
+def _check_given(known: Measurement, given: Mapping[Any, Any], place: str) -> Iterator[Fault]:
+    """A value with a unit of its own: bounds hold for it in the catalogue's unit, which the sentence then names."""
+    faults = list(unit_faults(known, given, place))
+    yield from faults
+    if faults:
+        return
+    for fault in _check_number(known, in_own_unit(known, given), f"{place}/value"):
+        yield Fault(fault.pointer, f"{shown_given(given)} {fault.detail} ({known.unit})", fault.code)
 
 
 def _check_text(known: Measurement, value: object, place: str) -> Iterator[Fault]:

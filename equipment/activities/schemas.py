@@ -5,6 +5,8 @@ from typing import Any
 
 from equipment.activities.definitions import Activity, Measurement
 from equipment.activities.measurements import MAX_ITEMS, MAX_NUMBER, MAX_TEXT, NOT_BLANK
+from equipment.activities.stated_units import PARTS, accepted_units, takes_unit
+from equipment.activities.units import suffix_of
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -12,15 +14,40 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 def json_schema(activity: Activity) -> dict[str, Any]:
     """The schema of `measurements`: accepts what `check_measurements` accepts.
 
-    Three things only the check knows: a text that nearly is a word that rules look for, characters that
-    cannot be stored, and the limits of a sender's own `x_` values.
+    Four things only the check knows: a text that nearly is a word that rules look for, characters that cannot be
+    stored, the limits of a sender's own `x_` values, and bounds of a value that comes with a unit of its own.
     """
+    units = stated_units(activity)
     return {
         "$schema": DIALECT,
         "title": f"Measurements of: {activity.title}",
         "description": f"{activity.cite}. {activity.caution}",
         **_object(activity.measurements),
         "examples": [example(activity)],
+        **({"$defs": units} if units else {}),
+    }
+
+
+def stated_units(activity: Activity) -> dict[str, Any]:
+    """A shape for each unit that measurements of the activity are named by: a value and the unit it is stated in."""
+    measurements = [
+        *activity.measurements,
+        *(field for each in activity.measurements for field in each.fields),
+    ]
+    return {
+        f"stated_{suffix_of(each.name)}": {
+            "type": "object",
+            "description": "The value in another unit; it is converted, and the original is kept.",
+            "properties": {
+                "value": {"type": "number", "minimum": -MAX_NUMBER, "maximum": MAX_NUMBER},
+                # One level down: the OpenAPI generator would lift a bare enum out under a name of its own.
+                "unit": {"type": "string", "allOf": [{"enum": list(accepted_units(each.name))}]},
+            },
+            "required": list(PARTS),
+            "additionalProperties": False,
+        }
+        for each in measurements
+        if takes_unit(each)
     }
 
 
@@ -46,6 +73,8 @@ def _property(known: Measurement) -> dict[str, Any]:
         shape["type"] = [shape["type"], "null"]
         if "enum" in shape:
             shape["enum"] = [*shape["enum"], None]
+    if takes_unit(known):
+        shape = {"anyOf": [shape, {"$ref": f"#/$defs/stated_{suffix_of(known.name)}"}]}
     return {**shape, "description": _description(known)}
 
 

@@ -52,6 +52,11 @@ def unit_suffix(name: str) -> str | None:
     return None
 
 
+def suffix_of(name: str) -> str | None:
+    """The unit that a measurement's name states, as names abbreviate it, wherever in the name it stands."""
+    return unit_suffix(name) or NAMED.get(name)
+
+
 def stem(name: str) -> str:
     """The name without its unit: `leak_rate` of `leak_rate_gph`. Empty when the unit is the whole name."""
     suffix = unit_suffix(name)

@@ -36,7 +36,10 @@ class Record(Withdrawable):
     technician = models.CharField(max_length=200, null=True, blank=True)
     certificate = models.CharField(max_length=100, null=True, blank=True)
     outcome = models.CharField(max_length=15, choices=Outcome, null=True, blank=True)
-    measurements = models.JSONField(default=dict)
+    measurements = models.JSONField(default=dict, help_text="in the units that their names state")
+    stated_units = models.JSONField(
+        null=True, blank=True, help_text="values that came in another unit, as stated, by JSON pointer"
+    )
     regarding = models.CharField(max_length=40, null=True, blank=True, help_text="what it answers: A12, R88")
     note = models.CharField(max_length=2000, null=True, blank=True)
     external_id = models.CharField(max_length=100, null=True, blank=True)

@@ -44,6 +44,12 @@ _SCALES: dict[str, tuple[str, Fraction]] = {
     "minutes": ("time", Fraction(60)),
     "h": ("time", Fraction(3600)),
     "hours": ("time", Fraction(3600)),
+    "mv": ("voltage", Fraction(1)),
+    "volts": ("voltage", Fraction(1000)),
+    "amps": ("current", Fraction(1)),
+    "ma": ("current", Fraction(1, 1000)),
+    "ohms": ("resistance", Fraction(1)),
+    "kohms": ("resistance", Fraction(1000)),
 }
 _TEMPERATURES = ("degf", "degc")
 _SPELLINGS = {
@@ -83,7 +89,8 @@ def convert(value: float, stated: str, wanted: str) -> float:
         raise UnitMismatch(
             f"{stated} cannot be turned into {wanted}; send one of {', '.join(alternates(wanted))}"
         )
-    return float(Fraction(value) * _SCALES[source][1] / _SCALES[target][1])
+    # Digit by digit as it was written: 3.175 mm is 1/8 in, which the binary fraction nearest to 3.175 is not.
+    return float(Fraction(repr(value)) * _SCALES[source][1] / _SCALES[target][1])
 
 
 def accept(value: float, stated: str, wanted: str) -> Converted:
@@ -115,5 +122,5 @@ def _known(unit: str) -> str:
 def _temperature(value: float, source: str, target: str) -> float:
     if source == target:
         return value
-    exact = Fraction(value)
+    exact = Fraction(repr(value))
     return float(exact * Fraction(9, 5) + 32 if target == "degf" else (exact - 32) * Fraction(5, 9))

@@ -15,6 +15,7 @@ from django.db.models import Q
 from equipment.activities.catalogue import catalogue
 from equipment.activities.definitions import Activity
 from equipment.activities.measurements import check_measurements
+from equipment.activities.stated_units import reckon
 from equipment.faults import Conflict, Fault, refuse
 from equipment.models import (
     Component,
@@ -235,6 +236,7 @@ def _store(
     deed: Deed, *, facility: Facility, submitted_by: Organisation, entered_by: str, now: datetime
 ) -> Record:
     """The row of a deed, not yet written."""
+    reckoned = reckon(catalogue()[deed.activity], deed.measurements)
     return Record(
         facility=facility,
         activity=deed.activity,
@@ -248,7 +250,8 @@ def _store(
         technician=deed.technician,
         certificate=deed.certificate,
         outcome=deed.outcome,
-        measurements=dict(deed.measurements),
+        measurements=reckoned.values,
+        stated_units=reckoned.stated or None,
         regarding=deed.regarding,
         note=deed.note,
         external_id=deed.external_id,

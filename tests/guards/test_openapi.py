@@ -89,7 +89,10 @@ def test_the_measurements_of_an_activity_are_typed_with_their_units(description)
 
     rate = test["properties"]["measurements"]["properties"]["leak_rate_gph"]
 
-    assert "number" in json.dumps(rate["type"])
+    alone, with_unit = rate["anyOf"]
+    assert "number" in json.dumps(alone["type"])
+    stated = description["components"]["schemas"][with_unit["$ref"].rpartition("/")[2]]
+    assert "mL/min" in json.dumps(stated["properties"]["unit"], ensure_ascii=False)
     assert "gallons" in rate["description"].lower()
 
 

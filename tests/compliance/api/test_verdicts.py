@@ -173,3 +173,62 @@ def test_verdicts_are_kept_where_the_rules_cannot_be_judged(site, owner):
 
     assert answer["moved"] is None
     assert answer["records"][0]["verdict"]["outcome"] == "fail"
+
+
+MILLIMETRES = {
+    "method": "liquid",
+    "minutes": {"value": 1, "unit": "h"},
+    "level_start_in": {"value": 279.4, "unit": "mm"},
+    "level_end_in": {"value": 276.225, "unit": "mm"},
+}
+
+
+def test_a_test_in_millimetres_is_judged_in_inches_and_shown_as_stated(site, owner_client):
+    """1 in is 25.4 mm: a fall of 3.175 mm is 1/8 in, which PEI RP 1200 section 6.2.6 no longer takes."""
+    record = post(owner_client, site, measurements=MILLIMETRES)["records"][0]
+
+    assert (record["verdict"]["outcome"], record["verdict"]["measured"]) == ("fail", 0.125)
+    assert record["measurements"] == {
+        "method": "liquid",
+        "minutes": 60.0,
+        "level_start_in": 11.0,
+        "level_end_in": 10.875,
+    }
+    assert record["stated_units"] == {
+        f"/{name}": value for name, value in MILLIMETRES.items() if name != "method"
+    }
+
+
+def test_the_same_test_in_millimetres_again_is_a_repeat_and_in_inches_it_is_other_content(
+    site, contractor_client
+):
+    post(contractor_client, site, measurements=MILLIMETRES)
+    path = f"/api/v1/facilities/{site.pk}/records"
+
+    again = contractor_client.post(path, body(measurements=MILLIMETRES), format="json")
+    converted = {"method": "liquid", "minutes": 60, "level_start_in": 11.0, "level_end_in": 10.875}
+    other = contractor_client.post(path, body(measurements=converted), format="json")
+
+    assert (again.status_code, again.json()["repeated"]) == (200, 1)
+    assert other.status_code == 409
+
+
+@pytest.mark.parametrize(
+    ("value", "pointer"),
+    [
+        ({"value": 3, "unit": "psi"}, "/records/0/measurements/level_start_in/unit"),
+        ({"value": 3, "unit": "furlong"}, "/records/0/measurements/level_start_in/unit"),
+        ({"value": "3", "unit": "mm"}, "/records/0/measurements/level_start_in/value"),
+        (900_000, "/records/0/measurements/level_start_in"),
+    ],
+)
+def test_what_cannot_be_measured_is_refused_and_nothing_is_stored(site, owner_client, value, pointer):
+    measurements = world.TIGHT_BUCKET | {"level_start_in": value}
+
+    answer = owner_client.post(
+        f"/api/v1/facilities/{site.pk}/records", body(measurements=measurements), format="json"
+    )
+
+    assert answer.status_code == 422
+    assert [error["pointer"] for error in answer.json()["errors"]] == [pointer]
+    assert listed(owner_client, site) == []
