@@ -12,7 +12,7 @@ from equipment.vocabulary import Outcome
 COMPARISON = "how the measured value has to compare with the limit: <, <=, > or >="
 
 
-class CheckOut(serializers.Serializer[Any]):
+class VerdictCheckOut(serializers.Serializer[Any]):
     """One number against one criterion; null where the number is missing."""
 
     of = serializers.CharField(allow_null=True, help_text="what was measured, where there are several")
@@ -59,7 +59,7 @@ class VerdictOut(serializers.Serializer[Any]):
         child=serializers.CharField(), help_text="measurements, by their names, that the protocol needs"
     )
     notes = serializers.ListField(child=serializers.CharField())
-    checks = CheckOut(many=True)
+    checks = VerdictCheckOut(many=True)
 
 
 @extend_schema_field(VerdictOut(allow_null=True))
