@@ -118,7 +118,7 @@ PROOFS: Mapping[DispositionType, Proof] = MappingProxyType(
             "inventory-over-limit",
         ),
         DispositionType.NON_RELEASE: Proof(
-            frozenset({RESULT}),
+            frozenset({RESULT, ConditionClass.OPERATING}),
             "40 CFR 280.50(c)(4)",
             (
                 Need("investigated_at", "280.50(c)(4)", "when the alarm was investigated"),

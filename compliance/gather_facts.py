@@ -100,6 +100,7 @@ def delivery_row(delivery: Delivery) -> Row:
         ordered_gal=delivery.ordered_gal,
         delivered_gal=delivery.delivered_gal,
         watched_throughout=delivery.watched_throughout,
+        check=None if delivery.check_record_id is None else f"record:{delivery.check_record_id}",
     )
 
 

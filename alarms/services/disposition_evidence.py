@@ -11,6 +11,7 @@ from alarms.dispositions import REFERENCES, DispositionType
 from alarms.models import Alarm
 from equipment.faults import Fault, refuse
 from equipment.models import Delivery, Facility, Record, Release
+from equipment.services.happenings import DELIVERY_CHECK
 from equipment.vocabulary import Outcome
 
 FACTS: Mapping[str, type[models.Model]] = {
@@ -58,8 +59,26 @@ def unfit(
         yield from _no_second_month(found["second_month"], raised_on)
     if "record" in found and type == DispositionType.DEVICE_FAULT:
         yield from _no_clean_result(found["record"], evidence.get("repaired_at"), zone)
+    if "record" in found and found["record"].activity == DELIVERY_CHECK:
+        yield from _no_check_before(found["record"], alarm)
     if "record" in found and type == DispositionType.PLANNED_TEST:
         yield from _another_test(found["record"], raised_on)
+
+
+def _no_check_before(record: Record, alarm: Alarm) -> Iterator[Fault]:
+    """A check of the room speaks of a delivery that came after it, into a tank that it names."""
+    if record.performed_at is not None and record.performed_at > alarm.raised_at:
+        yield Fault(
+            "/evidence/record", "was made after the alarm; name the check before the delivery", "order"
+        )
+    checked = {row["component"] for row in record.measurements.get("tanks", ())}
+    places, place = set[str](), alarm.component
+    while place is not None:
+        places.add(place.tag)
+        place = place.parent
+    if places and not places & checked:
+        detail = f"is about {', '.join(sorted(checked))}, and the alarm came from elsewhere"
+        yield Fault("/evidence/record", detail, "wrong-kind")
 
 
 def _no_second_month(record: Record, raised_on: date) -> Iterator[Fault]:

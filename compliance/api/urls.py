@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path
 
 from compliance.api.agency_overrides import OVERRIDE_ROUTES
 from compliance.api.brine_triage import BrineTriagesOfAlarm, BrineTriageWithdrawal
+from compliance.api.delivery_checks import DeliveryChecks, DeliveryCheckWithdrawal, OneDeliveryCheck
 from compliance.api.disagreements import Disagreements
 from compliance.api.history import FacilityHistory
 from compliance.api.inspection import FacilityInspection
@@ -23,6 +24,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{AT}records/<int:record_id>", OneRecord.as_view()),
     path(f"{AT}records/<int:record_id>/withdrawal", RecordWithdrawal.as_view()),
     path(f"{AT}records/<int:record_id>/retention", RecordRetention.as_view()),
+    path(f"{AT}delivery-checks", DeliveryChecks.as_view()),
+    path(f"{AT}delivery-checks/<int:check_id>", OneDeliveryCheck.as_view()),
+    path(f"{AT}delivery-checks/<int:check_id>/withdrawal", DeliveryCheckWithdrawal.as_view()),
     path(f"{AT}retention", FacilityRetention.as_view()),
     path(f"{AT}history", FacilityHistory.as_view()),
     path(f"{AT}inspection", FacilityInspection.as_view()),

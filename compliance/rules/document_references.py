@@ -13,6 +13,7 @@ SECTIONS_OF: dict[tuple[str, str], tuple[str, ...]] = {
     ("records", "supersedes"): ("records",),
     ("alarms", "component"): PLACES,
     ("deliveries", "subject"): PLACES,
+    ("deliveries", "check"): ("records",),
     ("releases", "alarm"): ("alarms",),
     ("designations", "person"): ("people",),
     ("overrides", "document"): ("documents",),

@@ -115,6 +115,7 @@ class Delivery(Row, kw_only=True):
     ordered_gal: Amount | None = None
     delivered_gal: Amount | None = None
     watched_throughout: bool | None = None
+    check: Label | None = None
 
 
 class DispositionEvidence(Row, kw_only=True):

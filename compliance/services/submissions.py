@@ -15,6 +15,7 @@ from equipment.faults import Fault, refuse
 from equipment.models import Facility, Organisation, Record
 from equipment.services import records
 from equipment.services.facts import lock_facility
+from equipment.services.happenings import DELIVERY_CHECK
 from equipment.services.records import Deed, ExternalIdReused, Visit
 from equipment.services.stating import NotYours
 
@@ -35,7 +36,7 @@ def submit_visit(
 ) -> Submitted:
     """Record every deed or none, then judge. What moved moved because of this visit alone."""
     facility = lock_facility(facility.pk)
-    refuse(_dangling(facility, deeds))
+    refuse([*_dangling(facility, deeds), *_worked_out_elsewhere(deeds)])
     visits: list[Visit] = []
     moves = moved_by(
         lambda: visits.append(
@@ -72,6 +73,14 @@ def _dangling(facility: Facility, deeds: Sequence[Deed]) -> Iterator[Fault]:
                 f"nothing at this facility is called {deed.regarding!r}; write a word and number such as alarm:12",
                 "unknown",
             )
+
+
+def _worked_out_elsewhere(deeds: Sequence[Deed]) -> Iterator[Fault]:
+    """Room for a load is not believed but worked out, from the tank's own chart."""
+    for position, deed in enumerate(deeds):
+        if deed.activity == DELIVERY_CHECK:
+            detail = "post the readings to .../delivery-checks, where the room is worked out"
+            yield Fault(f"/records/{position}/activity", detail, "elsewhere")
 
 
 def keeping_conflicts(work: Callable[[], T], *, entered_by: str, now: datetime) -> T:

@@ -125,11 +125,20 @@ DELIVERIES = Resource(
         "subjects": shapes.tags("tags of the tanks or compartments filled; none: not said"),
         "started_at": shapes.moment(help_text="a coming one is expected, and has no result yet"),
         "ended_at": shapes.moment(required=False),
+        "check": WholeField(
+            required=False,
+            allow_null=True,
+            default=None,
+            min_value=1,
+            max_value=MAX_ALARM,
+            help_text="number of the check made before it; gives ullage_gal and ordered_gal unless stated",
+        ),
     },
     shown={
         "subjects": shapes.Tags(),
         "started_at": shapes.StatedMoment("started"),
         "ended_at": shapes.StatedMoment("ended"),
+        "check": WholeField(source="check_record_id", read_only=True, allow_null=True),
     },
     example={
         "subjects": ["T1"],

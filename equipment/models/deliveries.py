@@ -5,6 +5,7 @@ from django.db.models import Q
 
 from equipment.models.components import Component
 from equipment.models.facility_facts import FacilityFact, in_order, none_or
+from equipment.models.records import Record
 
 
 class Delivery(FacilityFact):
@@ -18,6 +19,9 @@ class Delivery(FacilityFact):
     ullage_gal = models.FloatField(null=True, blank=True, help_text="room in the tank before, gallons")
     ordered_gal = models.FloatField(null=True, blank=True)
     delivered_gal = models.FloatField(null=True, blank=True)
+    check_record = models.ForeignKey(
+        Record, models.PROTECT, null=True, blank=True, related_name="+", help_text="the check made before it"
+    )
     watched_throughout = models.BooleanField(
         null=True, blank=True, help_text="somebody watched the whole transfer"
     )

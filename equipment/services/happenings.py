@@ -4,17 +4,30 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
 from equipment.activities.catalogue import catalogue
 from equipment.fact_vocabulary import PLAN_TYPES
 from equipment.faults import Fault, refuse
-from equipment.models import Delivery, Facility, Organisation, Plan, Release, SiteEvent, Spill, SpillKnowledge
+from equipment.models import (
+    Delivery,
+    Facility,
+    Organisation,
+    Plan,
+    Record,
+    Release,
+    SiteEvent,
+    Spill,
+    SpillKnowledge,
+)
 from equipment.moments import CLOCK_SKEW, Moment
 from equipment.services.stating import refuse_slip, state_fact
 from equipment.vocabulary import Kind
 
+# The activity whose record a delivery may name as the check made before it.
+DELIVERY_CHECK = "pre-delivery-check"
 # What only a transfer that has taken place can say.
 RESULTS = ("ended_at", "delivered_gal", "watched_throughout")
 
@@ -27,6 +40,7 @@ class Knowledge:
     at: datetime
 
 
+@transaction.atomic
 def state_delivery(
     *,
     facility: Facility,
@@ -37,8 +51,18 @@ def state_delivery(
     started_at: Moment,
     ended_at: Moment | None,
     fields: Mapping[str, Any],
+    check: int | None = None,
 ) -> Delivery:
-    """A transfer into tanks or compartments, by tag. One that is expected on a coming day states no result yet."""
+    """A transfer into tanks or compartments, by tag. One that is expected on a coming day states no result yet.
+
+    `check` is the number of the record of the check made before it: room and order are taken from there unless stated.
+    """
+    if check is not None:
+        record = _check_before(facility, check, subjects, started_at)
+        told = {"ullage_gal": "room_gal", "ordered_gal": "order_gal"}
+        known = {name: record.measurements.get(source) for name, source in told.items()}
+        fields = known | {name: value for name, value in fields.items() if value is not None}
+        fields["check_record"] = record
     results = {**fields, "ended_at": ended_at}
     return state_fact(
         Delivery,
@@ -52,6 +76,28 @@ def state_delivery(
         subjects=subjects,
         kinds=(Kind.TANK, Kind.COMPARTMENT),
     )
+
+
+def _check_before(facility: Facility, number: int, subjects: Sequence[str], started_at: Moment) -> Record:
+    """The check of this number; refused where it cannot be about this delivery."""
+    record = Record.objects.filter(
+        pk=number, facility=facility, activity=DELIVERY_CHECK, withdrawn_at=None, superseded_by=None
+    ).first()
+    if record is None:
+        refuse([Fault("/check", f"no check before a delivery {number} stands at this facility", "unknown")])
+    assert record is not None
+    zone = ZoneInfo(facility.time_zone)
+    late = record.performed_on > started_at.local_day(zone)
+    if started_at.instant is not None and record.performed_at is not None:
+        late = record.performed_at > started_at.instant
+    if late:
+        refuse([Fault("/check", "was made after the delivery started; it has to come before", "order")])
+    checked = {row["component"] for row in record.measurements.get("tanks", ())}
+    others = [tag for tag in subjects if tag not in checked]
+    if others:
+        detail = f"is about {', '.join(sorted(checked))}; the delivery went into {', '.join(others)} as well"
+        refuse([Fault("/check", detail, "wrong-kind")])
+    return record
 
 
 @transaction.atomic

@@ -13,12 +13,14 @@ from equipment.models import (
     Organisation,
     Person,
     Plan,
+    Record,
     Spill,
     TankChart,
 )
 from equipment.moments import Moment
 from equipment.physics.charts import Row
 from equipment.services import charts, happenings, papers, people
+from equipment.services.records import Deed, record_visit
 from tests.world import NOW, TODAY
 
 TODAY_ONLY = Moment(day=TODAY)
@@ -85,6 +87,16 @@ def chart(
     return charts.state_chart(
         **(told(at) | stated | {"source": "maker's chart"} | fields), component=tank, rows=given
     )
+
+
+def delivery_check(at: Facility, tag: str = "T1") -> Record:
+    """The record of a check before a delivery, as the doorway leaves it."""
+    tank = {"component": tag, "product_gal": 4_700, "water_gal": 0, "capacity_gal": 10_000, "limit_pct": 95}
+    told = {"order_gal": 4_000, "room_gal": 4_800, "largest_order_gal": 4_799, "tanks": [tank]}
+    flags = {"fits": True, "refused": False, "joined": False, "spill_buckets_checked": False}
+    deed = Deed(activity="pre-delivery-check", performed=TODAY_ONLY, measurements=told | flags)
+    visit = record_visit(facility=at, submitted_by=at.operator, entered_by="test", deeds=[deed], now=NOW)
+    return visit.records[0]
 
 
 def faults_of(refusal: Any) -> dict[str, str]:

@@ -17,7 +17,7 @@ from equipment.moments import Moment
 from equipment.services.records import Deed, record_visit
 from tests import world
 from tests.equipment.ledgers import inventory_day
-from tests.equipment.statements import chart
+from tests.equipment.statements import chart, delivery_check
 from tests.guards.routes import SHARED, Route, routes
 from tests.world import NOW, TODAY
 
@@ -54,6 +54,7 @@ def ids(own, owner) -> dict[str, Any]:
         "organisation_id": owner.pk,
         "fact_id": chart(own, tank).pk,
         "record_id": record.pk,
+        "check_id": delivery_check(own).pk,
         "entry_id": inventory_day(own).pk,
         "month": "2026-03",
         "alarm_id": Alarm.objects.get().pk,

@@ -17,6 +17,8 @@ from equipment.activities.measurements import check_measurements
 from equipment.activities.units import UNITLESS, stem, unit_of
 
 PUBLISHED = json.loads((Path(__file__).parent / "published.json").read_text())
+# Kept by a doorway of this service that works it out; other programs need not know it.
+OWN = {"pre-delivery-check"}
 PLAIN_TYPES = {"number": "number", "integer": "integer", "boolean": "boolean", "text": "string"}
 
 
@@ -43,8 +45,8 @@ def paragraphs(cite: str) -> set[str]:
     return set(re.findall(r"\d+\.\d+|\d{4,}", cite))
 
 
-def test_every_published_activity_is_in_the_catalogue_and_no_other():
-    assert slugs() == set(PUBLISHED)
+def test_every_published_activity_is_in_the_catalogue_and_no_other_but_our_own():
+    assert slugs() - OWN == set(PUBLISHED)
 
 
 @pytest.mark.parametrize("slug", PUBLISHED)
