@@ -31,3 +31,10 @@ def facilities_open_to(
     roles = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
     grants = grants_in_force(now=now).filter(organisation=organisation_id, role__in=roles)
     return frozenset(grants.filter(facility__in=facility_ids).values_list("facility_id", flat=True))
+
+
+def open_to_all(right: Right, *, now: datetime) -> frozenset[tuple[int, int]]:
+    """Every facility and organisation that holds the right there now."""
+    roles = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
+    grants = grants_in_force(now=now).filter(role__in=roles)
+    return frozenset(grants.values_list("facility_id", "organisation_id"))

@@ -5,7 +5,7 @@ from datetime import timedelta
 from celery import shared_task
 from django.utils import timezone
 
-from compliance.services import assess
+from compliance.services import assess, overdue_digest
 
 # One worker may be all there is: after this time mail gets its turn, and judging goes on behind it.
 AT_MOST = timedelta(seconds=20)
@@ -17,3 +17,9 @@ def assess_stale() -> None:
     assess.drain(clock=timezone.now, at_most=AT_MOST)
     if not assess.is_drained(now=timezone.now()):
         assess_stale.apply_async(retry=False)
+
+
+@shared_task
+def tell_overdue() -> None:
+    """Write and send the daily mails of people whose morning has come."""
+    overdue_digest.tell_overdue(clock=timezone.now, at_most=AT_MOST)

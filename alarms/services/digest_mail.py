@@ -69,7 +69,7 @@ def compose_digest(digest: Digest, entries: Sequence[Entry]) -> EmailMultiAltern
         subject=str(context["subject"]),
         body=render_to_string("alarms/digest.txt", context),
         from_email=settings.MAIL_FROM,
-        to=[address_of(person)],
+        to=[address_of(person.name, person.email)],
         headers={"Message-ID": digest.message_id, "Auto-Submitted": "auto-generated"},
     )
     mail.attach_alternative(render_to_string("alarms/digest.html", context), "text/html")

@@ -36,7 +36,7 @@ def compose(notice: Notice, alarm: Alarm, *, now: datetime) -> EmailMultiAlterna
         subject=notice.subject,
         body=render_to_string("alarms/told.txt", context),
         from_email=settings.MAIL_FROM,
-        to=[address_of(notice)],
+        to=[address_of(notice.name, notice.email)],
         headers=_headers(notice),
     )
     mail.attach_alternative(render_to_string("alarms/told.html", context), "text/html")
@@ -62,9 +62,9 @@ def alarm_context(alarm: Alarm) -> dict[str, object]:
     }
 
 
-def address_of(notice: Notice) -> str:
-    """Whom it goes to, as a header holds it."""
-    return formataddr((one_line(notice.name), notice.email), charset="utf-8")
+def address_of(name: str, email: str) -> str:
+    """Whom a mail goes to, as a header holds it."""
+    return formataddr((one_line(name), email), charset="utf-8")
 
 
 def law_words(alarm: Alarm) -> str | None:

@@ -8,6 +8,8 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "compliance.config.settings")
 TICK_S = 60.0
 # Often, since a person's minute between two mails may end at any second; with nothing due it costs a few queries.
 TELL_S = 10.0
+# A morning may come a little late.
+OVERDUE_S = 300.0
 
 app = Celery("compliance")
 app.config_from_object("django.conf:settings", namespace="CELERY")
@@ -19,6 +21,11 @@ app.conf.beat_schedule = {
         "task": "compliance.tasks.assess_stale",
         "schedule": TICK_S,
         "options": _expiring,
+    },
+    "tell what is overdue": {
+        "task": "compliance.tasks.tell_overdue",
+        "schedule": OVERDUE_S,
+        "options": {"expires": OVERDUE_S - 5},
     },
     "tell people": {
         "task": "alarms.tasks.tell",
