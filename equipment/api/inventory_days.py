@@ -167,7 +167,12 @@ class InventoryDayWithdrawal(LedgerView):
         request=WithdrawalIn,
         responses={200: LedgerDayOut, **body_problems(403, 404, 409)},
         examples=[
-            OpenApiExample("Wrong tank", value={"reason": "read at the wrong tank"}, request_only=True)
+            OpenApiExample("Wrong tank", value={"reason": "read at the wrong tank"}, request_only=True),
+            OpenApiExample(
+                "Withdrawn",
+                value=DAY_ON_FILE | {"withdrawn": {"reason": "read at the wrong tank"}},
+                response_only=True,
+            ),
         ],
     )
     def post(self, request: Request, facility_id: int, tag: str, entry_id: int) -> Response:
