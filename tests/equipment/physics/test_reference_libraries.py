@@ -14,6 +14,12 @@ PINT = pint.UnitRegistry()
 SEA_LEVEL_PA = 101_325
 # What pint calls each of our units; its gallon is the US liquid gallon.
 NAMES = {
+    "amps": "ampere",
+    "ma": "milliampere",
+    "volts": "volt",
+    "mv": "millivolt",
+    "ohms": "ohm",
+    "kohms": "kiloohm",
     "in": "inch",
     "ft": "foot",
     "mil": "thou",
