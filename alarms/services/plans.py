@@ -56,25 +56,6 @@ def plan_for(alarm: Alarm, *, now: datetime) -> Plan:
     return plan_of(alarm.facility, priority=alarm.priority, since=now - PROMPT)
 
 
-class PlansOfAPass:
-    """The plans of one pass at one moment, each read once while its facility's lists stand as they are.
-
-    Ask after reading the alarm: a list that was replaced in between moved the alarm, so the old plan does no harm.
-    """
-
-    def __init__(self, *, now: datetime) -> None:
-        self._now = now
-        self._read: dict[tuple[object, ...], Plan] = {}
-
-    def plan_for(self, alarm: Alarm) -> Plan:
-        """As the function of this name."""
-        lists = CallList.objects.filter(facility=alarm.facility_id).order_by("pk")
-        key = (alarm.facility_id, alarm.priority, *lists.values_list("pk", "version"))
-        if key not in self._read:
-            self._read[key] = plan_for(alarm, now=self._now)
-        return self._read[key]
-
-
 def fallback_recipients(facility: Facility) -> tuple[Recipient, ...]:
     """The operator's managers who have an address; its other staff where no manager has one."""
     members = (
