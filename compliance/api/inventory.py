@@ -18,8 +18,8 @@ from compliance.api.record_shapes import moved_fields
 from compliance.api.records import records_with_all
 from compliance.services.inventory import close_month, month_of
 from compliance.services.inventory_trend import Trend, trend_of
-from equipment.api.chart_forms import SvgRenderer
 from equipment.api.fields import DayField
+from equipment.api.forms import OneForm, SvgRenderer
 from equipment.api.idempotency import key_of, respond_once
 from equipment.api.inventory_days import LedgerView
 from equipment.api.query_strings import StrictQuery
@@ -192,15 +192,10 @@ class InventoryTrend(LedgerView):
         return trend_of(facility, component, first, last)
 
 
-class InventoryTrendPicture(InventoryTrend):
+class InventoryTrendPicture(OneForm, InventoryTrend):
     """The same as a picture."""
 
     renderer_classes = (SvgRenderer,)
-
-    def perform_content_negotiation(self, request: Request, force: bool = False) -> tuple[Any, str]:
-        """A picture, whatever a browser would rather have."""
-        renderer = self.get_renderers()[0]
-        return renderer, renderer.media_type
 
     @extend_schema(
         operation_id="get_inventory_trend_picture",

@@ -1,10 +1,9 @@
 """A tank chart in the forms that people hang beside the gauge: a CSV table and a picture."""
 
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema
-from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -12,44 +11,14 @@ from equipment.api.chart_answers import Shown
 from equipment.api.chart_picture import draw, marked
 from equipment.api.chart_shapes import TableQuery
 from equipment.api.charts import ChartView
+from equipment.api.forms import CsvRenderer, OneForm, SvgRenderer
 from equipment.api.schema import problem_responses
 from equipment.physics.chart_text import write_chart
 from equipment.services.charts import checked
 from equipment.tenancy import Right
 
 
-class _TextRenderer(BaseRenderer):
-    """A text as it is; a problem document as JSON."""
-
-    def render(self, data: Any, accepted_media_type: Any = None, renderer_context: Any = None) -> bytes:
-        """Bytes in UTF-8."""
-        if isinstance(data, str):
-            return data.encode()
-        return bytes(JSONRenderer().render(data, renderer_context=renderer_context))
-
-
-class CsvRenderer(_TextRenderer):
-    media_type = "text/csv"
-    format = "csv"
-    charset = "utf-8"
-
-
-class SvgRenderer(_TextRenderer):
-    media_type = "image/svg+xml"
-    format = "svg"
-    charset = None
-
-
-class _OneForm(ChartView):
-    """The address says which form is answered, so that a link works whatever a browser would rather have."""
-
-    def perform_content_negotiation(self, request: Request, force: bool = False) -> tuple[Any, str]:
-        """The one renderer."""
-        renderer = self.get_renderers()[0]
-        return renderer, renderer.media_type
-
-
-class ChartTable(_OneForm):
+class ChartTable(OneForm, ChartView):
     """A chart as a table."""
 
     rights: ClassVar = {"GET": Right.READ}
@@ -82,7 +51,7 @@ class ChartTable(_OneForm):
         )
 
 
-class ChartPicture(_OneForm):
+class ChartPicture(OneForm, ChartView):
     """A chart as a drawing."""
 
     rights: ClassVar = {"GET": Right.READ}
