@@ -10,6 +10,7 @@ from django.core import signing
 from django.test import Client
 from django.utils import timezone
 
+from alarms.conditions import condition_or_unlisted
 from alarms.models import Alarm
 from alarms.services.escalation import escalate_due
 from alarms.services.links import LINK_LASTS, link_to_answer
@@ -49,6 +50,12 @@ def test_following_the_link_shows_the_alarm_and_changes_nothing(alarm):
     assert (page.status_code, alarm.state) == (200, "unacknowledged")
     assert "Liquid in a sump: containment sump SU1" in page.content.decode()
     assert "Wed 04 Mar 2026 10:00 EST" in page.content.decode()
+
+
+def test_what_to_do_first_stands_before_the_button(alarm):
+    html = visit(address(alarm)).content.decode()
+
+    assert html.index(condition_or_unlisted(alarm.condition).first_steps[0]) < html.index("<button")
 
 
 @pytest.mark.parametrize(("method", "status"), [("head", 200), ("put", 405), ("delete", 405)])
