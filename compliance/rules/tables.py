@@ -8,6 +8,8 @@ import msgspec
 
 Words = Annotated[str, msgspec.Meta(pattern=r"\S")]
 Slug = Annotated[str, msgspec.Meta(pattern=r"^[A-Za-z0-9]+(-[A-Za-z0-9]+)*$")]
+# Whose duty it is where a rule names nobody else (40 CFR 280.10).
+USUAL_PARTY = "owner or operator"
 
 
 class Table(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
@@ -65,7 +67,7 @@ class RuleTable(Table, kw_only=True):
     title: Words
     pack: Slug | None = None
     subject: str | list[str]
-    party: Words = "owner or operator"
+    party: Words = USUAL_PARTY
     task: Words | None = None
     version: Annotated[list[VersionTable], msgspec.Meta(min_length=1)]
 

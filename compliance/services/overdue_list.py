@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from django.db.models.fields.json import KeyTextTransform
+
 from compliance.models import Obligation, Standing, StandingWord
+from compliance.rules.tables import USUAL_PARTY
 from equipment.models import Facility
 
 TOLD = (StandingWord.FAILED, StandingWord.OVERDUE, StandingWord.NO_RECORD)
@@ -21,6 +24,7 @@ class Line:
 
     standing: str
     title: str
+    task: str
     subjects: tuple[str, ...]
     due: str
     cite: str
@@ -64,6 +68,7 @@ def open_at(facility_ids: Collection[int]) -> Open:
     """Read once for many people; three queries."""
     obligations: dict[int, list[Obligation]] = {}
     rows = Obligation.objects.filter(facility__in=facility_ids, standing__in=TOLD).defer("finding")
+    rows = rows.annotate(task=KeyTextTransform("task", "finding"))
     for row in rows.order_by("facility", "title", "subject", "pk"):
         obligations.setdefault(row.facility_id, []).append(row)
     unjudged = Standing.objects.filter(facility__in=facility_ids).exclude(last_error="").in_bulk()
@@ -111,13 +116,15 @@ def _site(found: Open, pk: int, count: int, lines: tuple[Line, ...]) -> Site:
 
 
 def _lines(rows: Iterable[Obligation], zone: ZoneInfo) -> tuple[Line, ...]:
-    alike: dict[tuple[str, str, str, str], list[str]] = {}
+    alike: dict[tuple[str, str, str, str, str], list[str]] = {}
     for row in rows:
-        key = (row.standing, row.title, _due(row, zone), row.cite)
-        alike.setdefault(key, []).append(row.subject if not row.party else f"{row.subject} ({row.party})")
+        task = getattr(row, "task", None) or row.title
+        key = (row.standing, row.title, _due(row, zone), row.cite, task)
+        usual = row.party in ("", USUAL_PARTY)
+        alike.setdefault(key, []).append(row.subject if usual else f"{row.subject} ({row.party})")
     ordered = sorted(alike.items(), key=lambda one: TOLD.index(StandingWord(one[0][0])))
     return tuple(
-        Line(standing=key[0], title=key[1], subjects=tuple(subjects), due=key[2], cite=key[3])
+        Line(standing=key[0], title=key[1], task=key[4], subjects=tuple(subjects), due=key[2], cite=key[3])
         for key, subjects in ordered
     )
 

@@ -149,6 +149,17 @@ def test_it_lists_what_judging_found(site):
     text = " ".join(read(message)[0].split())
     assert rows.count() > 3
     assert all(f"{row.title}." in text and row.cite in text for row in rows)
+    assert all(" ".join(row.finding["task"].split()) in text for row in rows)
+
+
+def test_it_names_whose_duty_it_is_only_where_that_is_not_the_usual_party(site):
+    owed(site, party="owner or operator")
+    owed(site, "certification", "SB2", party="installer")
+    [message] = tell(MORNING)
+
+    text = " ".join(read(message)[0].split())
+    assert "SB2 (installer)" in text
+    assert "owner or operator" not in text
 
 
 def test_a_person_gets_one_mail_over_all_their_sites_the_worst_first(site, owner):
