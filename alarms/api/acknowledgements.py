@@ -1,5 +1,6 @@
 """Answers an alarm."""
 
+from dataclasses import replace
 from typing import ClassVar
 
 from drf_spectacular.utils import OpenApiExample, extend_schema
@@ -78,4 +79,5 @@ class AcknowledgementOfAlarm(AlarmView):
         body.is_valid(raise_exception=True)
         note = body.validated_data.get("note") or None
         outcome = acknowledge(alarm=alarm, by=self.actor.name, note=note, now=self.now)
-        return Response(AcknowledgementOut(outcome).data, status=201 if outcome.first else 200)
+        shown = replace(outcome, alarm=self.alarm_or_404(alarm_id))
+        return Response(AcknowledgementOut(shown).data, status=201 if outcome.first else 200)

@@ -1,10 +1,11 @@
 """Alarms: listed over all facilities, and read one by one."""
 
+from datetime import datetime
 from typing import Any, ClassVar
 
 from django.db.models import QuerySet
 from django.http import Http404
-from drf_spectacular.utils import OpenApiExample, extend_schema
+from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import PermissionDenied
 from rest_framework.generics import GenericAPIView
@@ -13,6 +14,8 @@ from rest_framework.response import Response
 
 from alarms.conditions import ConditionClass, condition_or_unlisted
 from alarms.lifecycle import State
+from alarms.mark_queries import marked, marks_of, with_marks
+from alarms.marks import MEANING, Mark
 from alarms.models import Alarm
 from alarms.queries import alarms_at, open_or_not
 from equipment.api.query_strings import PagedQuery
@@ -20,6 +23,8 @@ from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
 from equipment.tenancy import Right, facilities_visible_to
+
+MARKS = {"type": "array", "items": {"type": "string", "enum": [str(mark) for mark in Mark]}}
 
 
 class AlarmOut(StrictSerializer):
@@ -60,6 +65,7 @@ class AlarmOut(StrictSerializer):
     clock_until = serializers.DateTimeField(
         allow_null=True, help_text="until when; null: no such clock runs, or it was answered"
     )
+    marks = serializers.SerializerMethodField(help_text="what is amiss with it as an alarm, as of now")
     next_step = serializers.IntegerField(help_text="number of the next call of the call list")
     next_step_at = serializers.DateTimeField(allow_null=True, help_text="null: nobody else is called")
 
@@ -71,6 +77,11 @@ class AlarmOut(StrictSerializer):
         """The condition in plain words."""
         return condition_or_unlisted(alarm.condition).title
 
+    @extend_schema_field(MARKS)
+    def get_marks(self, alarm: Alarm) -> list[str]:
+        """Words of `Mark`."""
+        return [str(mark) for mark in marks_of(alarm)]
+
 
 class AlarmQuery(PagedQuery):
     """Which alarms to list."""
@@ -79,6 +90,11 @@ class AlarmQuery(PagedQuery):
     state = serializers.ChoiceField(required=False, choices=list(State))
     condition_class = serializers.ChoiceField(required=False, choices=list(ConditionClass))
     condition = serializers.CharField(required=False, max_length=60)
+    mark = serializers.ChoiceField(
+        required=False,
+        choices=list(Mark),
+        help_text=" ".join(f"{mark}: {text}" for mark, text in MEANING.items()),
+    )
     open = serializers.BooleanField(required=False, help_text="true: not ended; false: ended")
 
 
@@ -109,6 +125,7 @@ ALARM_EXAMPLE = OpenApiExample(
         "untold_reason": None,
         "clock_note": "Suspected release reported within 24 hours (40 CFR 280.50(a)-(c))",
         "clock_until": "2026-03-05T14:58:00Z",
+        "marks": [],
         "next_step": 2,
         "next_step_at": "2026-03-04T15:15:00Z",
     },
@@ -121,7 +138,7 @@ class AlarmView(ScopedView):
 
     def alarm_or_404(self, alarm_id: int) -> Alarm:
         """The alarm; 404 when it is not the actor's to see, 403 when it is but the right is missing."""
-        alarm = alarms_at(self.facilities()).filter(pk=alarm_id).first()
+        alarm = with_marks(alarms_at(self.facilities()), at=self.now).filter(pk=alarm_id).first()
         if alarm is not None:
             return alarm
         seen = facilities_visible_to(self.actor, now=self.now)
@@ -148,7 +165,7 @@ class Alarms(ScopedView, GenericAPIView[Alarm]):
     def get(self, request: Request) -> Response:
         """One page of alarms."""
         asked = self.asked
-        page = self.paginate_queryset(_filtered(alarms_at(self.facilities()), asked))
+        page = self.paginate_queryset(_filtered(alarms_at(self.facilities()), asked, now=self.now))
         return self.get_paginated_response(AlarmOut(page, many=True).data)
 
 
@@ -169,8 +186,10 @@ class AlarmDetail(AlarmView):
         return Response(AlarmOut(self.alarm_or_404(alarm_id)).data)
 
 
-def _filtered(alarms: QuerySet[Alarm], asked: dict[str, Any]) -> QuerySet[Alarm]:
+def _filtered(alarms: QuerySet[Alarm], asked: dict[str, Any], *, now: datetime) -> QuerySet[Alarm]:
     exact = {key: asked[key] for key in ("facility", "state", "condition_class", "condition") if key in asked}
     if "open" in asked:
         alarms = open_or_not(alarms, is_open=asked["open"])
-    return alarms.filter(**exact)
+    if "mark" in asked:
+        alarms = marked(alarms, Mark(asked["mark"]), at=now)
+    return with_marks(alarms.filter(**exact), at=now)

@@ -1,0 +1,76 @@
+"""Which alarms chatter, were fleeting or are stale: worked out from their events by the database, kept nowhere."""
+
+from datetime import datetime
+
+from django.db.models import (
+    BooleanField,
+    DurationField,
+    Exists,
+    ExpressionWrapper,
+    F,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    Window,
+)
+from django.db.models.functions import Lag
+from django.db.models.lookups import Exact
+
+from alarms.marks import Mark, limits
+from alarms.matching import Signal
+from alarms.models import Alarm, Event
+from alarms.models.events import COUNTS_AT
+
+
+def with_marks(rows: QuerySet[Alarm], *, at: datetime) -> QuerySet[Alarm]:
+    """The alarms, each with `is_chattering`, `is_fleeting` and `is_stale` as of the instant."""
+    marks = {
+        f"is_{mark}": ExpressionWrapper(_condition(mark, at), output_field=BooleanField()) for mark in Mark
+    }
+    return rows.annotate(**marks)
+
+
+def marked(rows: QuerySet[Alarm], mark: Mark, *, at: datetime) -> QuerySet[Alarm]:
+    """Only those with the mark as of the instant."""
+    return rows.filter(_condition(mark, at))
+
+
+def marks_of(alarm: Alarm) -> list[Mark]:
+    """The marks of a row that came through `with_marks`."""
+    return [mark for mark in Mark if getattr(alarm, f"is_{mark}")]
+
+
+def _condition(mark: Mark, at: datetime) -> Q:
+    if mark == Mark.CHATTERING:
+        return _chattering()
+    return _fleeting() if mark == Mark.FLEETING else _stale(at)
+
+
+def _chattering() -> Q:
+    """Some raise has enough others in the time before it; looked for only where there were enough at all."""
+    limit = limits().chattering
+    earlier = Window(Lag("moment", limit.raises - 1), partition_by="alarm", order_by=["moment", "pk"])
+    apart = ExpressionWrapper(F("moment") - F("earlier"), output_field=DurationField())
+    raises = Event.objects.filter(alarm=OuterRef("pk"), signal=Signal.RAISED).annotate(moment=COUNTS_AT)
+    close = raises.annotate(earlier=earlier).annotate(apart=apart).filter(apart__lte=limit.within)
+    return Q(occurrences__gte=limit.raises) & Q(Exists(close))
+
+
+def _fleeting() -> Q:
+    soon = F("raised_at") + Value(limits().fleeting.over_within, output_field=DurationField())
+    unanswered = Q(acknowledged_at=None) | Q(acknowledged_at__gte=F("cleared_at"))
+    return Q(occurrences=1, cleared_at__lte=soon) & unanswered
+
+
+def _stale(at: datetime) -> Q:
+    """It stood so long before the instant, did not clear since, and is not over."""
+    before = at - limits().stale.stands
+    signals = Event.objects.annotate(moment=COUNTS_AT)
+    told = signals.filter(alarm=OuterRef("pk"), moment__lt=before)
+    # At one instant a raise counts last: an alarm that may stand is not left out.
+    stood = Subquery(told.order_by("-moment", "-signal", "-pk").values("signal")[:1])
+    cleared = signals.filter(alarm=OuterRef("pk"), signal=Signal.CLEARED, moment__gte=before, moment__lte=at)
+    stands = Q(cleared_at=None) | Q(cleared_at__gt=at)
+    return Q(raised_at__lt=before) & stands & Q(Exact(stood, Value(Signal.RAISED))) & ~Q(Exists(cleared))
