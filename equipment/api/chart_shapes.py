@@ -134,7 +134,7 @@ class ChartQuery(PagedQuery):
 class TableQuery(StrictQuery):
     """How the table is spaced."""
 
-    step = serializers.ChoiceField(
+    step = WordField(
         choices=[f"{each:g}" for each in STEPS],
         required=False,
         help_text="inches from row to row, interpolated; the rows as on file unless told",

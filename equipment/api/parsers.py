@@ -26,6 +26,10 @@ class LengthRequired(APIException):
     status_code = 411
 
 
+class UnreadPacking(UnsupportedMediaType):
+    """A body of the right kind in a coding that is not read; says so itself."""
+
+
 def check_framing(request: Request) -> None:
     """Refuse a body that would be passed over or misread: one without a length, packed, or in another charset.
 
@@ -42,8 +46,8 @@ def check_framing(request: Request) -> None:
         raise _unsupported(f"The charset {charset!a:.40} is not read; send UTF-8, as JSON always is.")
 
 
-def _unsupported(detail: str) -> UnsupportedMediaType:
-    return UnsupportedMediaType("", detail=detail)
+def _unsupported(detail: str) -> UnreadPacking:
+    return UnreadPacking("", detail=detail)
 
 
 def _is_utf_8(charset: str) -> bool:

@@ -12,7 +12,7 @@ from rest_framework.permissions import SAFE_METHODS
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
-from equipment.api.parsers import too_large
+from equipment.api.parsers import UnreadPacking, too_large
 from equipment.faults import MEND_AND_SEND, Conflict, Fault, Invalid, Refusal
 
 MEDIA_TYPE = "application/problem+json"
@@ -29,7 +29,7 @@ _SLUGS = {
     406: ("not-acceptable", "Only JSON is answered"),
     411: ("length-required", "Say how long the body is"),
     413: ("too-large", "The request is too large"),
-    415: ("wrong-media-type", "Send application/json"),
+    415: ("wrong-media-type", "The body is of a kind that is not read here"),
     422: ("invalid-content", "The content cannot be accepted"),
     428: ("precondition-required", "Say which version you change"),
     429: ("too-many-requests", "Slow down"),
@@ -87,10 +87,19 @@ def answer_problem(error: Exception, context: Mapping[str, object]) -> Response 
     if isinstance(error, exceptions.ValidationError):
         # 422, not 400: the JSON could be read, its content is what is wrong.
         status, faults = 422, tuple(_faults(error.detail, ""))
-    response.data = document(status, _detail(error, faults, reading=reading), faults)
+    detail = _kinds_read(error, context) or _detail(error, faults, reading=reading)
+    response.data = document(status, detail, faults)
     response.status_code = status
     response.content_type = MEDIA_TYPE
     return response
+
+
+def _kinds_read(error: Exception, context: Mapping[str, object]) -> str | None:
+    """What the route reads, for a body of another kind."""
+    if not isinstance(error, exceptions.UnsupportedMediaType) or isinstance(error, UnreadPacking):
+        return None
+    kinds = [str(parser.media_type) for parser in getattr(context.get("view"), "parser_classes", ())]
+    return f"{error.detail} Send {' or '.join(kinds)}, as Content-Type says."
 
 
 def _detail(error: Exception, faults: tuple[Fault, ...], *, reading: bool) -> str:

@@ -14,6 +14,7 @@ from math import ceil, floor, isfinite
 import msgspec
 
 from equipment.faults import Fault
+from equipment.physics.geometry import WIDEST_IN
 from equipment.physics.tank import Tank, capacity, down_to_eighth, volume_at
 
 STEPS = (1.0, 0.5, 0.25, 0.125)
@@ -89,6 +90,9 @@ def _row_faults(rows: Sequence[Row], diameter_in: float | None) -> Iterator[Faul
                 f"{row.depth_in:g} in is above the diameter of {diameter_in:g} in; check the row or the diameter",
                 "above-maximum",
             )
+        elif row.depth_in > WIDEST_IN:
+            detail = f"{row.depth_in:g} in is above {WIDEST_IN:g} in; depths are in inches, check the unit"
+            yield Fault(f"/rows/{number}/depth_in", detail, "above-maximum")
 
 
 def _order_faults(rows: Sequence[Row]) -> Iterator[Fault]:

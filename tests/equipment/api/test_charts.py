@@ -116,6 +116,26 @@ def test_a_chart_that_cannot_be_is_refused_at_its_place(change, expected, own, o
     assert not TankChart.objects.exists()
 
 
+def test_depths_in_another_unit_are_refused_where_nobody_knows_the_diameter(own, owner_client):
+    """96 in are 2,438 mm."""
+    world.component(own, "tank", "T2", parent="S1")
+    body = MAKERS | {"rows": [ROWS[0], {"depth_in": 2_438, "gal": 10_000}]}
+
+    refused = post(owner_client, at(own, "/components/T2/charts"), body)
+
+    assert faults(refused) == {"/rows/1/depth_in": "above-maximum"}
+    assert not TankChart.objects.exists()
+
+
+def test_a_body_of_another_kind_is_told_which_ones_are_read(own, owner_client):
+    refused = owner_client.post(
+        at(own, PATH), "depth_in,gal", content_type="text/csv", headers={"Idempotency-Key": "one"}
+    )
+
+    assert problem(refused) == (415, "wrong-media-type")
+    assert "Send application/json or multipart/form-data" in refused.json()["detail"]
+
+
 def test_a_supplied_chart_that_parts_from_the_shape_is_flagged_and_counts(own, owner_client):
     body = MAKERS | {
         "geometry": {"length_in": 324},
@@ -240,6 +260,7 @@ def test_a_table_in_another_step_is_refused(own, owner_client, tank):
     refused = owner_client.get(at(own, f"{PATH}/{fact.pk}/table"), {"step": "0.1"})
 
     assert faults(refused) == {"/step": "invalid_choice"}
+    assert refused.json()["errors"][0]["detail"] == "'0.1' is none of: 1, 0.5, 0.25, 0.125."
 
 
 @pytest.mark.parametrize("form_of_it", ["table", "picture"])
