@@ -57,7 +57,12 @@ def _tanks(component: Component) -> list[Component]:
 
 
 def _in_the_ground(tanks: Iterable[Component], day: date) -> list[Component]:
-    return [tank for tank in tanks if tank.removed_on is None or tank.removed_on > day]
+    return [
+        tank
+        for tank in tanks
+        if (tank.installed_on is None or tank.installed_on <= day)
+        and (tank.removed_on is None or tank.removed_on > day)
+    ]
 
 
 def _vessel(tank: Component, charts: Iterable[TankChart], day: date) -> Vessel:

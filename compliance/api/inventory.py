@@ -105,7 +105,9 @@ class InventoryMonth(_MonthView):
     def get(self, request: Request, facility_id: int, tag: str, month: str) -> Response:
         """The month; incomplete ones say what is missing."""
         facility, component = self.ledger_or_404(facility_id, tag)
-        found = month_of(facility, component, self.month_or_404(month), basis=self.asked["basis"])
+        found = month_of(
+            facility, component, self.month_or_404(month), now=self.now, basis=self.asked["basis"]
+        )
         return Response(InventoryMonthOut(found).data)
 
 
@@ -118,8 +120,9 @@ class InventoryReconciliation(_MonthView):
         operation_id="close_inventory_month",
         tags=["inventory"],
         summary="Close a month: put its record on file and judge",
-        description="Refused while days are missing. The same figures again change nothing (200). After a correction "
-        "of the ledger the month is closed again and the record supersedes the earlier one. The body is empty: {}.",
+        description="Refused while days are missing or to come. The same figures again change nothing (200). After a "
+        "correction of the ledger the month is closed again and the record supersedes the earlier one. The body is "
+        "empty: {}.",
         request=StrictSerializer,
         responses={200: MonthClosedOut, 201: MonthClosedOut, **body_problems(403, 404, 409, 428)},
         examples=[OpenApiExample("Closed", value=CLOSED, response_only=True, status_codes=["200", "201"])],
@@ -142,7 +145,7 @@ class InventoryReconciliation(_MonthView):
             )
             record = records_with_all().get(pk=done.record.pk)
             moved = moved_fields(done.moves) if done.fresh else {"moved": [], "remark": None}
-            shown = {"record": record, "month": month_of(facility, component, first)} | moved
+            shown = {"record": record, "month": month_of(facility, component, first, now=self.now)} | moved
             return Answer(201 if done.fresh else 200, dict(MonthClosedOut(shown).data))
 
         return respond_once(

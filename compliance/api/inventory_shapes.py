@@ -82,7 +82,9 @@ class InventoryMonthOut(serializers.Serializer[Any]):
     last = serializers.DateField(source="span.last")
     basis = serializers.CharField()
     complete = serializers.BooleanField(source="span.complete")
-    missing = serializers.ListField(source="span.missing", child=serializers.DateField())
+    missing = serializers.ListField(
+        child=serializers.DateField(), help_text="days without an entry, up to today"
+    )
     faults = serializers.SerializerMethodField()
     opening_gal = maybe(source="span.opening_gal")
     delivered_gal = serializers.FloatField(source="span.delivered_gal")

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.db.models import Prefetch
@@ -45,10 +46,14 @@ class RuleOutcome:
 
 @dataclass(frozen=True, kw_only=True)
 class Month:
-    """A month of a ledger. `closed` is the record that closed it and stands; `differs` names what changed since."""
+    """A month of a ledger. `closed` is the record that closed it and stands; `differs` names what changed since.
+
+    `missing` are days without an entry, up to today.
+    """
 
     tanks: tuple[str, ...]
     span: Span
+    missing: tuple[date, ...]
     basis: Basis
     outcomes: tuple[RuleOutcome, ...]
     temperature: tuple[Explanation, ...]
@@ -67,8 +72,11 @@ class Closed:
     fresh: bool
 
 
-def month_of(facility: Facility, component: Component, month: date, *, basis: Basis = "stick") -> Month:
+def month_of(
+    facility: Facility, component: Component, month: date, *, now: datetime, basis: Basis = "stick"
+) -> Month:
     """Reconcile the month that holds this day. Nothing is stored."""
+    today = now.astimezone(ZoneInfo(facility.time_zone)).date()
     first, last = month_span(month)
     links = links_between(component, first, last)
     span = span_of(links, first, last, basis)
@@ -79,13 +87,17 @@ def month_of(facility: Facility, component: Component, month: date, *, basis: Ba
     return Month(
         tanks=tanks,
         span=span,
+        missing=tuple(day for day in span.missing if day <= today),
         basis=basis,
         outcomes=tuple(outcomes(facility, links, first)),
         temperature=tuple(explanations(links, span)),
         closed=closed,
         measurements=figures,
         differs=tuple(differs),
-        remarks=tuple(_remarks(span, links, closed, differs)),
+        remarks=(
+            *_ledger_remarks(component, tanks, span, today=today),
+            *_remarks(span, links, closed, differs),
+        ),
     )
 
 
@@ -121,7 +133,7 @@ def close_month(
     Refused while days are missing; the same figures again change nothing.
     """
     facility = lock_facility(facility.pk)
-    found = month_of(facility, component, month)
+    found = month_of(facility, component, month, now=now)
     _refuse_open(found)
     if found.closed is not None and not found.differs:
         return Closed(found.closed, None, fresh=False)
@@ -217,11 +229,13 @@ def _measurements(span: Span) -> dict[str, float | int]:
 
 def _refuse_open(month: Month) -> None:
     span, faults = month.span, list[Fault]()
-    if span.missing:
-        days = ", ".join(map(str, span.missing))
+    if month.missing:
+        days = ", ".join(map(str, month.missing))
         faults.append(
             Fault("", f"no entry on {days}; enter each day, a shut one as idle, then close", "missing")
         )
+    elif span.missing:
+        faults.append(Fault("", f"the month runs until {span.last}; close it when it is over", "future"))
     elif not span.days_stated:
         faults.append(Fault("", "no day of the month was read; read each tank once at least", "missing"))
     elif not span.opening_known:
@@ -230,6 +244,16 @@ def _refuse_open(month: Month) -> None:
     faults.extend(Fault("", f"{on}: {fault.detail}", fault.code) for on, fault in span.faults)
     if faults:
         raise Invalid("The month cannot be closed yet; nothing was stored. Mend the ledger first.", faults)
+
+
+def _ledger_remarks(component: Component, tanks: Sequence[str], span: Span, *, today: date) -> Iterable[str]:
+    if not tanks:
+        yield (
+            f"No tank was in the ledger of {component.tag} at the end of this month: a tank system keeps one for "
+            "manifolded tanks only, any other tank keeps its own."
+        )
+    if span.last > today:
+        yield f"The month runs until {span.last}; close it when it is over."
 
 
 def _remarks(

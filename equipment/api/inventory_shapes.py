@@ -16,11 +16,18 @@ from equipment.vocabulary import LedgerBasis, LevelSource
 
 MAX_DAYS = 100
 MAX_TANKS = 12
+# Only against a slip of the pen: no marina's tank holds, and no day moves, a million gallons.
+MOST_GAL = 1_000_000
+
+
+def amount(**options: Any) -> NumberField:
+    """A level or a total; below zero there is none."""
+    return NumberField(min_value=0, **options)
 
 
 def gallons(**options: Any) -> NumberField:
-    """A volume; below zero there is none."""
-    return NumberField(min_value=0, **options)
+    """A volume of one day."""
+    return amount(max_value=MOST_GAL, **options)
 
 
 def unknown(**options: Any) -> dict[str, Any]:
@@ -32,20 +39,18 @@ class LedgerReadingIn(StrictSerializer):
     """What one tank held: a level on its chart, or gallons of product."""
 
     tank = TextField(max_length=30, **unknown(help_text="tag; needed where several tanks are one ledger"))
-    level_in = gallons(**unknown(help_text="inches from the bottom; needs the tank's chart"))
+    level_in = amount(**unknown(help_text="inches from the bottom; needs the tank's chart"))
     gal = gallons(**unknown(help_text="gallons of product, where no level is stated"))
-    water_in = gallons(
-        **unknown(help_text="water at the bottom, to 1/8 in; a day without keeps the last one")
-    )
+    water_in = amount(**unknown(help_text="water at the bottom, to 1/8 in; a day without keeps the last one"))
 
 
 class LedgerMeterIn(StrictSerializer):
     """Totals of one meter."""
 
     meter = TextField(max_length=60, help_text="its name; a replaced meter gets a new one")
-    start = gallons(**unknown(help_text="the total of the day before, unless told"))
-    end = gallons()
-    rolls_over_at = gallons(**unknown(help_text="where it starts again from zero, on the day it did"))
+    start = amount(**unknown(help_text="the total of the day before, unless told"))
+    end = amount()
+    rolls_over_at = amount(**unknown(help_text="where it starts again from zero, on the day it did"))
 
 
 class LedgerDeliveryIn(StrictSerializer):

@@ -7,7 +7,7 @@ import msgspec
 
 from equipment.faults import Fault
 from equipment.physics.charts import Chart, OffTheChart, chart_volume
-from equipment.physics.ledger_entries import Delivery, Entry, Reading
+from equipment.physics.ledger_entries import Delivery, Entry, MeterDay, Reading
 from equipment.physics.volume_correction import temperature_faults
 
 # Gallons from a chart keep a millionth, so that no binary dust decides whether a month is over its limit.
@@ -145,6 +145,16 @@ def _day_faults(entry: Entry) -> Iterator[Fault]:
     for number, one in enumerate(entry.meters):
         if counts[one.meter] > 1:
             yield Fault(f"/meters/{number}/meter", f"{one.meter} stands twice; keep one", "repeated")
+        yield from (fault.under(f"/meters/{number}") for fault in _turn_faults(one))
+
+
+def _turn_faults(meter: MeterDay) -> Iterator[Fault]:
+    """No total is above the one at which the meter starts again."""
+    turn = meter.rolls_over_at
+    for name, total in (("start", meter.start), ("end", meter.end)):
+        if turn is not None and total is not None and total > turn:
+            detail = f"{total:,g} is above the {turn:,g} at which {meter.meter} starts again from zero; correct one"
+            yield Fault(f"/{name}", detail, "above-maximum")
 
 
 def _idle_faults(entry: Entry) -> Iterator[Fault]:

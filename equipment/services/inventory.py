@@ -151,6 +151,10 @@ def _measured(component: Component, days: Sequence[StatedDay]) -> list[Entry]:
     entries, faults = list[Entry](), list[Fault]()
     vessels = vessels_by_day(component, [day.entry.on for day in days])
     for number, day in enumerate(days):
+        if not vessels[day.entry.on]:
+            detail = "by the register no tank of this ledger was in the ground that day; correct the day, or the tank"
+            faults.append(Fault(f"/days/{number}/on", detail, "out-of-range"))
+            continue
         entry, wrong = measured(day.entry, vessels[day.entry.on])
         entries.append(entry)
         faults.extend(fault.under(f"/days/{number}") for fault in wrong)

@@ -81,6 +81,11 @@ def test_inches_become_gallons_between_the_rows_of_the_chart(send, chart):
         ({"readings": []}, ("/days/0/readings", "missing")),
         ({"pumped_gal": None}, ("/days/0/meters", "missing")),
         ({"on": "2026-03-05"}, ("/days/0/on", "future")),
+        ({"refill_gal": 2e6}, ("/days/0/refill_gal", "max_value")),
+        (
+            {"pumped_gal": None, "meters": [{"meter": "N", "start": 9_990, "end": 40, "rolls_over_at": 999}]},
+            ("/days/0/meters/0/start", "above-maximum"),
+        ),
         (
             {"pumped_gal": None, "meters": [{"meter": "N", "start": 9_990, "end": 40}]},
             ("/days/0/meters/0/end", "decreasing"),
@@ -120,6 +125,15 @@ def test_a_meter_goes_on_from_the_day_before(send):
     wrong = first | {"on": "2026-03-03", "meters": [{"meter": "N", "start": 101, "end": 150}]}
 
     assert errors(send(first, wrong)) == [("/days/1/meters/0/start", "gap")]
+
+
+def test_a_day_before_the_tank_was_installed_is_refused(send, site):
+    world.component(site, "tank", "T2", installed_on=date(2026, 3, 2))
+
+    early = send(DAY | {"on": "2026-03-01"}, tag="T2")
+
+    assert errors(early) == [("/days/0/on", "out-of-range")]
+    assert send(DAY, tag="T2").status_code == 201
 
 
 def test_two_closings_of_a_day_are_refused(send):
