@@ -16,6 +16,8 @@ from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import compares
 from equipment.faults import Fault
 
+TENTH = Decimal("0.1")
+
 
 class Holding(msgspec.Struct, frozen=True, kw_only=True):
     """One tank before the drop: gallons of capacity, product and water, and the percent at which its device acts."""
@@ -122,7 +124,11 @@ def _largest(rule: DeliveryRule, space: Decimal) -> Decimal:
 
 def _reason(need: Need, load_gal: float, space: Decimal) -> str:
     word = "more than" if need.rule.comparison == ">" else "at least"
+    load, required = shown(exact(load_gal)), shown(exact(need.required_gal))
+    # Rounded down, so that the sentence never shows a room that would do.
+    there_is = shown(space.quantize(TENTH, ROUND_FLOOR))
+    most = shown(exact(need.largest_order_gal))
     return (
-        f"A load of {load_gal:g} gal needs {word} {need.required_gal:g} gal of room; there are {shown(space)} gal. "
-        f"Order {need.largest_order_gal:g} gal at most ({need.rule.cite})."
+        f"A load of {load} gal needs {word} {required} gal of room; there are {there_is} gal. Order {most} gal at most "
+        f"({need.rule.cite})."
     )

@@ -79,9 +79,9 @@ def state_check(
     facility = lock_facility(facility.pk)
     refuse(_faults_of_asking(facility, asked, now=now))
     day = asked.checked_at.local_day(ZoneInfo(facility.time_zone))
+    setting = _setting(facility, asked, day)
     site = site_of(facility, [each.tag for each in asked.tanks], [each.tag for each in asked.buckets], day)
     refuse(site.faults)
-    setting = _setting(facility, asked, day)
     refuse(
         fault
         for index, (reading, vessel) in enumerate(zip(asked.tanks, site.vessels, strict=True))
@@ -141,7 +141,7 @@ def _measurements(asked: Asked, site: Site, setting: Setting) -> dict[str, Any]:
         for reading, vessel, limit in zip(asked.tanks, site.vessels, limits, strict=True)
     ]
     fit = delivery_fit(holdings, asked.order_gal, setting)
-    reasons = [*fit.reasons, *_pumped_reasons(asked, site)]
+    reasons = [*fit.reasons, *site.reasons, *_pumped_reasons(asked, site)]
     short = lacking(site.buckets, asked.buckets)
     growing = growth_of(asked.order_gal, asked.load_degf, asked.api_gravity, asked.tanks)
     told = {

@@ -11,18 +11,20 @@ from equipment.change_log import InForce, in_force_at_components
 from equipment.faults import Fault
 from equipment.models import Compartment, Component, Facility, OverfillDevice, SpillBucket, Tank
 from equipment.queries import charts_of, components_of
-from equipment.vocabulary import Kind, TankContainment, TankMaterial
+from equipment.vocabulary import Kind, Status, TankContainment, TankMaterial
 
+CLOSED = frozenset({Status.CLOSED_REMOVED, Status.CLOSED_IN_PLACE, Status.CLOSED_GENERAL, Status.ABANDONED})
 WALLS_APART = {TankContainment.DOUBLE, TankContainment.TRIPLE}
 
 
 @dataclass
 class Site:
-    """`vessels` in the order of the tags asked for; with faults they are empty."""
+    """`vessels` in the order of the tags asked for; with faults they are empty. `reasons` refuse any load."""
 
     vessels: list[Vessel] = field(default_factory=list)
     buckets: list[Bucket] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
+    reasons: list[str] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
 
 
@@ -42,6 +44,11 @@ class _Register:
         told = self._changed.get(row.pk, InForce()).changed.get(name)
         return getattr(row, name) if told is None else told.value
 
+    def status(self, row: Component, day: date) -> str | None:
+        """Its status where one of today held on that day already; None: nothing is said."""
+        told = self._changed.get(row.pk, InForce()).status
+        return told.status if told is not None and told.effective_on <= day else None
+
     def shell(self, row: Component) -> Component:
         """The tank itself, or the one in which a compartment lies."""
         parent = self.by_id.get(row.parent_id or 0)
@@ -57,12 +64,13 @@ class _Register:
 def site_of(facility: Facility, tags: Sequence[str], bucket_tags: Sequence[str], day: date) -> Site:
     """Everything that the check needs to know of these tanks on this day; a fixed number of queries."""
     register = _Register(facility)
-    site = Site(faults=[*_tank_faults(register, tags), *_bucket_faults(register, bucket_tags)])
+    site = Site(faults=[*_tank_faults(register, tags, day), *_bucket_faults(register, bucket_tags)])
     if site.faults:
         return site
     tanks = [register.by_tag[tag] for tag in tags]
     site.faults += _joining_faults(register, tanks)
     site.remarks += _joining_remarks(register, tanks)
+    _note_statuses(site, register, tanks, day)
     charts = charts_of([tank.pk for tank in tanks], on=day)
     for tank in tanks:
         parts = register.parts(tank)
@@ -82,7 +90,22 @@ def site_of(facility: Facility, tags: Sequence[str], bucket_tags: Sequence[str],
     return site
 
 
-def _tank_faults(register: _Register, tags: Sequence[str]) -> Iterable[Fault]:
+def _note_statuses(site: Site, register: _Register, tanks: Sequence[Component], day: date) -> None:
+    """Nothing goes into a tank that the register calls closed; one that is out of service is somebody's question."""
+    for tank in tanks:
+        status = register.status(tank, day) or register.status(register.shell(tank), day)
+        if status in CLOSED:
+            site.reasons.append(
+                f"{tank.tag} is {status} by the register: nothing goes in. Correct its status if that is wrong."
+            )
+        elif status == Status.TEMPORARILY_OUT:
+            site.remarks.append(
+                f"{tank.tag} is {status} by the register: put it back into service first, as 40 CFR 280.70 and the "
+                "agency ask."
+            )
+
+
+def _tank_faults(register: _Register, tags: Sequence[str], day: date) -> Iterable[Fault]:
     if not tags:
         yield Fault("/tanks", "name at least one tank", "missing")
     for index, tag in enumerate(tags):
@@ -92,6 +115,9 @@ def _tank_faults(register: _Register, tags: Sequence[str]) -> Iterable[Fault]:
         elif not isinstance(row, Tank | Compartment):
             detail = f"{tag} is a {row.get_kind_display()}; name tanks or compartments"
             yield Fault(place, detail, "wrong-kind")
+        elif row.installed_on is not None and row.installed_on > day:
+            detail = f"{tag} was installed on {row.installed_on}; correct that day, or checked_at"
+            yield Fault(place, detail, "not-there-yet")
         elif inner := [
             one.tag for one in register.rows if one.parent_id == row.pk and isinstance(one, Compartment)
         ]:

@@ -201,6 +201,56 @@ def test_a_check_that_cannot_be_is_refused_at_its_place(change, expected, own, o
     assert not Record.objects.exists()
 
 
+def test_a_check_before_the_tank_was_installed_is_refused(own, owner_client):
+    world.component(own, "tank", "T2", parent="S1", installed_on=date(2026, 3, 3))
+    tanks = [{"tag": "T2", "product_gal": 10}]
+
+    refused = post(owner_client, at(own, PATH), body(tanks=tanks))
+
+    assert faults(refused) == {"/tanks/0/tag": "not-there-yet"}
+
+
+@pytest.mark.parametrize(
+    ("status", "refused", "told_in"),
+    [
+        ("closed in place", True, "reasons"),
+        ("temporarily out of service", False, "remarks"),
+        ("currently in use", False, None),
+    ],
+)
+def test_nothing_goes_into_a_closed_tank(status, refused, told_in, own, owner_client):
+    change = {"type": "status", "component": "T1", "effective_on": "2026-02-01", "status": status}
+    assert post(owner_client, at(own, "/changes"), change).status_code == 201
+
+    told = check(owner_client, own)
+
+    assert told["refused"] is refused
+    assert [name for name in ("reasons", "remarks") if any(status in one for one in told[name])] == (
+        [told_in] if told_in else []
+    )
+
+
+def test_a_tank_that_was_closed_later_took_the_load(own, owner_client):
+    change = {
+        "type": "status",
+        "component": "T1",
+        "effective_on": "2026-03-03",
+        "status": "closed in place",
+    }
+    post(owner_client, at(own, "/changes"), change)
+
+    assert check(owner_client, own)["refused"] is False
+
+
+def test_the_room_that_is_told_is_rounded_down(own, owner_client):
+    """45 in hold 4,700 x 45 / 45.12 = 4,687.5 gal; 45 1/8 in, a row further, 4,700.520833: room 4,799.479167 gal."""
+    told = check(owner_client, own, order_gal=1_000_000, tanks=[{"tag": "T1", "level_in": 45.125}])
+
+    assert told["reasons"][0].startswith(
+        "A load of 1000000 gal needs more than 1000000 gal of room; there are 4799.4 gal. Order 4799 gal at most"
+    )
+
+
 def test_a_divided_tank_is_checked_by_compartment(own, owner_client):
     world.component(own, "compartment", "C1", parent="T1", compartment_capacity_gallons=4_000.0)
 
