@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db.models import Min, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from alarms.matching import Signal
-from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, Notice
+from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, Exercise, ExerciseSensor, Notice
 from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
 from alarms.models.events import COUNTS_AT
 from alarms.models.notices import IS_UNSENT
@@ -148,6 +148,13 @@ def open_or_not(alarms: QuerySet[Alarm], *, is_open: bool) -> QuerySet[Alarm]:
 def events_at(facility: Facility) -> QuerySet[Event]:
     """Everything that devices of a facility said, conflicting messages too."""
     return Event.objects.filter(facility=facility).select_related("component", "received_from")
+
+
+def exercises_at(facility: Facility) -> QuerySet[Exercise]:
+    """Every function check of a facility, withdrawn ones too, with what an answer shows of each."""
+    sensors = ExerciseSensor.objects.select_related("component", "record").order_by("pk")
+    rows = Exercise.objects.filter(facility=facility).select_related("submitted_by")
+    return rows.prefetch_related(Prefetch("sensors", sensors))
 
 
 def notices_of(alarm: Alarm) -> QuerySet[Notice]:

@@ -10,12 +10,24 @@ from alarms.api.conditions import Conditions
 from alarms.api.contacts import ContactDetail, Contacts
 from alarms.api.dispositions import DispositionsOfAlarm, DispositionWithdrawal, KnowledgeOfAlarm
 from alarms.api.events import Events
+from alarms.api.exercises import FunctionCheckEnd, FunctionChecks, FunctionCheckWithdrawal
 from alarms.api.notices import NoticesOfAlarm
 from alarms.api.rotas import RotaDetail, Rotas
 from alarms.api.stand_ins import StandIns, StandInWithdrawal
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("facilities/<int:facility_id>/events", Events.as_view(), name="events"),
+    path("facilities/<int:facility_id>/function-checks", FunctionChecks.as_view(), name="function-checks"),
+    path(
+        "facilities/<int:facility_id>/function-checks/<int:fact_id>/end",
+        FunctionCheckEnd.as_view(),
+        name="function-check-end",
+    ),
+    path(
+        "facilities/<int:facility_id>/function-checks/<int:fact_id>/withdrawal",
+        FunctionCheckWithdrawal.as_view(),
+        name="function-check-withdrawal",
+    ),
     path("facilities/<int:facility_id>/call-list", CallListOfFacility.as_view(), name="call-list"),
     path(
         "facilities/<int:facility_id>/call-list/preview", CallListPreview.as_view(), name="call-list-preview"

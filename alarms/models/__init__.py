@@ -4,6 +4,7 @@ from alarms.models.alarms import Alarm
 from alarms.models.call_lists import CallList, CallStep, Contact, Rota, RotaTurn, Substitution
 from alarms.models.dispositions import AlarmKnowledge, Disposition
 from alarms.models.events import Event
+from alarms.models.exercises import Exercise, ExerciseSensor
 from alarms.models.notices import Attempt, Digest, Mailbox, Notice, Outcome
 
 __all__ = [
@@ -16,6 +17,8 @@ __all__ = [
     "Digest",
     "Disposition",
     "Event",
+    "Exercise",
+    "ExerciseSensor",
     "Mailbox",
     "Notice",
     "Outcome",

@@ -1,13 +1,16 @@
 """What the database itself refuses, whoever writes."""
 
+from datetime import timedelta
+
 import pytest
 from django.db import IntegrityError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
 from alarms.dispositions import DispositionType
-from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, Notice
+from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, ExerciseSensor, Notice
 from alarms.services.dispositions import dispose, state_knowledge
 from alarms.services.escalation import escalate_due
+from alarms.services.exercises import plan_exercise
 from equipment.models import Delivery, Record, Release
 from tests import world
 from tests.alarms.sites import raised
@@ -22,7 +25,7 @@ def reach(site, foreign):
     escalate_due(now=NOW, limit=10)
     other = Event.objects.get(alarm=theirs)
     answer, said = answered(own), known(own)
-    deeds = facts_of(foreign)
+    deeds, driven = facts_of(foreign), planned(site)
     return {
         "alarm to component": (Alarm, own.pk, {"component": there}),
         "event to component": (Event, Event.objects.get(alarm=own).pk, {"component": there}),
@@ -31,6 +34,8 @@ def reach(site, foreign):
         "notice to alarm": (Notice, own.notices.get().pk, {"alarm": theirs}),
         "answer to alarm": (Disposition, answer.pk, {"alarm": theirs}),
         "knowledge to alarm": (AlarmKnowledge, said.pk, {"alarm": theirs}),
+        "check to component": (ExerciseSensor, driven.pk, {"component": there}),
+        "check to record": (ExerciseSensor, driven.pk, {"record": deeds["record"]}),
         **{f"answer to {name}": (Disposition, answer.pk, {name: fact}) for name, fact in deeds.items()},
     }
 
@@ -47,6 +52,21 @@ def answered(alarm):
 
 def known(alarm):
     return state_knowledge(alarm=alarm, stated={"no_liquid": True}, **stated_by(alarm.facility))
+
+
+def planned(facility):
+    exercise = plan_exercise(
+        facility=facility,
+        submitted_by=facility.operator,
+        led_by="R. Ames",
+        sensors=["SN1"],
+        starts_at=None,
+        ends_at=NOW + timedelta(hours=1),
+        note=None,
+        by="test",
+        now=NOW,
+    )
+    return exercise.sensors.get()
 
 
 def stated_by(facility):
@@ -81,6 +101,8 @@ def facts_of(facility):
         "answer to second_month",
         "answer to delivery",
         "answer to release",
+        "check to component",
+        "check to record",
     ],
 )
 def test_nothing_reaches_into_another_facility(reach, link):
@@ -102,4 +124,4 @@ def test_the_triggers_can_be_taken_out_and_put_back():
             if connection.vendor == "sqlite"
             else "SELECT count(*) FROM pg_trigger WHERE tgname LIKE 'same_facility_alarms%'"
         )
-        assert cursor.fetchone()[0] == (22 if connection.vendor == "sqlite" else 11)
+        assert cursor.fetchone()[0] == (26 if connection.vendor == "sqlite" else 13)

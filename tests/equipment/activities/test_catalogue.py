@@ -17,8 +17,8 @@ from equipment.activities.measurements import check_measurements
 from equipment.activities.units import UNITLESS, stem, unit_of
 
 PUBLISHED = json.loads((Path(__file__).parent / "published.json").read_text())
-# Kept by a doorway of this service that works it out; other programs need not know it.
-OWN = {"pre-delivery-check"}
+# Worked out and kept by this service itself; other programs need not know them.
+OWN = {"pre-delivery-check", "sensor-function-check"}
 PLAIN_TYPES = {"number": "number", "integer": "integer", "boolean": "boolean", "text": "string"}
 
 
