@@ -4,9 +4,7 @@ Real processes on the test database (a SQLite file, or PostgreSQL where DATABASE
 loopback. SMTP: RFC 5321; a server that has answered 250 to the data has the mail (section 4.2.5).
 """
 
-import os
 import signal
-import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -16,7 +14,6 @@ from pathlib import Path
 import pytest
 from aiosmtpd.controller import Controller
 from django.conf import settings
-from django.db import connection
 from django.utils import timezone
 
 from alarms.models import Notice
@@ -24,6 +21,7 @@ from alarms.services.escalation import escalate_due
 from alarms.services.mailboxes import LEASE
 from tests import world
 from tests.alarms.sites import call_list, contact, raised
+from tests.faults.processes import environment, free_port
 
 PEOPLE = ["Ann", "Bob", "Cem", "Dee", "Eli"]
 ADDRESSES = sorted(f"{name.lower()}@example.com" for name in PEOPLE)
@@ -61,9 +59,7 @@ class Server:
 
 @pytest.fixture
 def port() -> int:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        return free.getsockname()[1]
+    return free_port()
 
 
 @pytest.fixture(params=["before the mail is taken", "after the mail was taken"])
@@ -75,26 +71,10 @@ def server(request, port) -> Iterator[Server]:
     controller.stop()
 
 
-def database_url() -> str:
-    """The test database, for a process of its own."""
-    parts = connection.settings_dict
-    if connection.vendor == "sqlite":
-        return f"sqlite:///{parts['NAME']}"
-    secret = f":{parts['PASSWORD']}" if parts["PASSWORD"] else ""
-    return f"postgres://{parts['USER']}{secret}@{parts['HOST']}:{parts['PORT'] or 5432}/{parts['NAME']}"
-
-
 def start(port: int, folder: Path, *, ahead: float = 0) -> subprocess.Popen[bytes]:
     """A sender in a process of its own, by the settings that a real one reads."""
-    environment = os.environ | {
-        "DATABASE_URL": database_url(),
-        "DATA_DIR": str(folder),
-        "SECRET_KEY": "only for this test, and for nothing else at all",
-        "SMTP_URL": f"smtp://127.0.0.1:{port}",
-        "DJANGO_SETTINGS_MODULE": "compliance.config.settings",
-    }
     command = [sys.executable, "-m", "tests.faults.sender", str(ahead)]
-    return subprocess.Popen(command, env=environment, cwd=settings.ROOT)
+    return subprocess.Popen(command, env=environment(smtp_port=port, folder=folder), cwd=settings.ROOT)
 
 
 @pytest.mark.django_db(transaction=True)
