@@ -27,7 +27,7 @@ class Facts:
         items = items_of(document, self.calendar)
         self.items = {ref: item for ref, item in items.items() if self._is_known(item)}
         self.facility = next(iter(self.items.values()))
-        self.void = self._void_records()
+        self.void, self._corrections = self._sort_out_records()
         self.by_kind: dict[str, list[Item]] = defaultdict(list)
         self.by_activity: dict[str, list[Item]] = defaultdict(list)
         for item in self.items.values():
@@ -46,12 +46,25 @@ class Facts:
             return True
         return self.calendar.start(moment_of(item, "recorded_at")) <= self.known_at
 
-    def _void_records(self) -> frozenset[Item]:
-        """Records that never count: withdrawn ones, and those that a record still standing corrects."""
+    def _sort_out_records(self) -> tuple[frozenset[Item], dict[Item, Item]]:
+        """Records that never count (withdrawn ones, and those that a record still standing corrects), and corrections
+        by what they correct."""
         records = [item for item in self.items.values() if item.kind == "record"]
         withdrawn = {item for item in records if item.fields.get("withdrawn")}
-        corrected = {item.fields.get("supersedes") for item in records if item not in withdrawn}
-        return frozenset(withdrawn | {item for item in records if item.fields.get("id", item) in corrected})
+        corrections = {
+            self.items[ref]: item
+            for item in records
+            if item not in withdrawn and (ref := str(item.fields.get("supersedes"))) in self.items
+        }
+        return frozenset(withdrawn | corrections.keys()), corrections
+
+    def as_corrected(self, item: Item) -> Item:
+        """The record that stands in its place: whoever names a record means it as it was put right since."""
+        seen = {item}
+        while (later := self._corrections.get(item)) is not None and later not in seen:
+            seen.add(later)
+            item = later
+        return item
 
     def _order_records(self) -> None:
         """`previous`: same activity, same subjects. `run`: how many in a row had the same stated outcome."""

@@ -216,7 +216,8 @@ def _step(view: View, current: Item, part: str) -> object:
     if part in PLACES:
         return next((place for place in current.upwards() if place.kind == part), None)
     if part in HOPS:
-        return view.facts.items.get(str(current.fields.get(part)))
+        named = view.facts.items.get(str(current.fields.get(part)))
+        return named if named is None or part == "supersedes" else view.facts.as_corrected(named)
     match part:
         case "parent":
             return current.above

@@ -269,6 +269,45 @@ def test_a_chain_that_lacks_a_part_answers_nothing(missing, document):
     assert standing(document, "report-failed-result", "E1", JUDGED) == "overdue", missing
 
 
+def corrected(document: dict, id: str, **changed: object) -> dict:
+    """The same document with one record corrected; whoever named that record still names it by the old id."""
+    old = next(row for row in document["records"] if row["id"] == id)
+    document["records"].append({**old, "id": f"{id}-corrected", "supersedes": id} | changed)
+    return document
+
+
+def test_whoever_names_a_record_means_it_as_it_was_corrected():
+    """Plain reading: a repair that was done on another day than first written was done on that other day."""
+    late = corrected(result_chain(tested="2025-06-11T10:00"), "R1", performed_at=TOO_LATE)
+    early = corrected(result_chain(repaired=TOO_LATE, tested="2025-06-11T10:00"), "R1", performed_at=IN_TIME)
+    twice = corrected(late, "R1-corrected", performed_at=IN_TIME)
+    other = corrected(result_chain(), "R1", regarding=None)
+
+    assert standing(early, "report-failed-result", "E1", JUDGED) == "met"
+    assert standing(twice, "report-failed-result", "E1", JUDGED) == "met"
+    assert standing(other, "report-failed-result", "E1", JUDGED) == "overdue"
+    twice["records"].pop()
+    assert standing(late, "report-failed-result", "E1", JUDGED) == "overdue"
+
+
+def test_a_report_about_a_result_still_counts_when_the_result_is_corrected():
+    document = with_result(BEGUN)
+    told = record(
+        "report-to-agency", IN_TIME, subject="F1", outcome=None, report="suspected release", regarding="E1"
+    )
+    document["records"].append(told)
+    corrected(document, "E1", performed_at="2025-06-10T08:30")
+
+    assert standing(document, "report-failed-result", "E1-corrected", JUDGED) == "met"
+
+
+def test_a_correction_that_was_taken_back_corrects_nothing():
+    document = corrected(result_chain(tested="2025-06-11T10:00"), "R1", performed_at=TOO_LATE)
+    document["records"][-1]["withdrawn"] = "typed for another tank"
+
+    assert standing(document, "report-failed-result", "E1", JUDGED) == "met"
+
+
 def condition_chain(**changed: object) -> dict:
     """A walkthrough that found something, its repair with the liquid taken out, a test that names the repair."""
     rows = [
