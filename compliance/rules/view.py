@@ -19,6 +19,10 @@ from compliance.rules.moments import TICK, LocalCalendar, Moment
 HOPS = frozenset({"component", "person", "regarding", "replaces", "supersedes", "alarm"})
 """Fields that hold the id of another item; a path goes on from that item."""
 
+EVIDENCE = frozenset({"record", "second_month", "delivery", "release"})
+"""What an answer to an alarm names as its evidence; a path goes on from that item as it was corrected since, and ends
+in nothing where it was withdrawn."""
+
 INHERITED = ("status", *RESIDUE)
 """Taken from the nearest place above that states it; nothing else is inherited."""
 
@@ -190,9 +194,17 @@ class ItemScope:
                 owner, begun = current, index
             if path[index + 1 : index + 2] == ("since",) and isinstance(current, Item):
                 current, index = self.view.since(current, path[index]), index + 2
+            elif path[index] in EVIDENCE and path[index - 1 : index] == ("evidence",):
+                current, index = self._shown(current, path[index]), index + 1
             else:
                 current, index = _follow(self.view, current, path[index]), index + 1
         return _value(current), owner, path[begun:]
+
+    def _shown(self, evidence: object, part: str) -> Item | None:
+        named = evidence.get(part) if isinstance(evidence, dict) else None
+        found = self.view.facts.items.get(str(named))
+        shown = None if found is None else self.view.facts.as_corrected(found)
+        return None if shown in self.view.facts.void else shown
 
     def _agreed(self, items: tuple[object, ...], path: Path) -> tuple[object, Item, Path]:
         """Of several items: the value if they all have the same one, else unknown."""
