@@ -13,7 +13,9 @@ import msgspec
 
 from alarms.conditions import ConditionClass
 
-UNUSUAL, RESULT = ConditionClass.UNUSUAL_OPERATING_CONDITION, ConditionClass.MONITORING_RESULT
+RELEASED, UNUSUAL = ConditionClass.RELEASED_PRODUCT, ConditionClass.UNUSUAL_OPERATING_CONDITION
+RESULT, FAULT = ConditionClass.MONITORING_RESULT, ConditionClass.EQUIPMENT_FAULT
+OPERATING = ConditionClass.OPERATING
 ALL = frozenset(ConditionClass)
 
 
@@ -21,37 +23,66 @@ class DispositionType(StrEnum):
     """The typed answers to an alarm."""
 
     NOT_RELEASING = "not releasing, fixed"
+    WATER_REMOVED = "water removed"
     DEVICE_FAULT = "device fault"
     CONTAINED = "contained"
     SECOND_MONTH = "second month clears"
     NON_RELEASE = "non-release event"
+    FAULT_PUT_RIGHT = "fault put right"
     PLANNED_TEST = "planned test"
+    EXERCISE = "exercise"
+    FILED = "filed as suspected release"
+    NO_RELEASE = "no release found"
     CONFIRMED = "confirmed release"
 
 
 MOMENTS = ("checked_at", "repaired_at", "liquid_removed_at", "clean_result_at", "investigated_at")
 """Evidence that says when something was done. Instants, since the regulation counts hours."""
-WORDS = ("finding", "cause")
+WORDS = ("finding", "cause", "action")
+FLAGS = ("no_defect",)
 REFERENCES = ("record", "second_month", "delivery", "release")
 """Evidence that is a fact on file at the same facility."""
 
+WATER = frozenset({"sump-liquid", "high-water", "tank-interstice-liquid", "piping-interstice-liquid"})
+"""Conditions that water alone can raise. A sensor that tells fuel from water said fuel: that is no water."""
+MONITORING = frozenset(
+    {
+        "tank-tightness-test",
+        "line-tightness-test",
+        "electronic-line-test",
+        "tank-monitoring-result",
+        "piping-monitoring-result",
+        "manual-tank-gauging",
+        "system-test",
+    }
+)
+"""Activities whose result can be the additional monitoring of 280.50(c)(1). A test of the sensor alone is none."""
+SITE_CHECK = "site-check"
+SUSPECTED = "suspected release"
+"""What a report to the agency is about when it answers the clock of 280.50."""
+
 
 class Need(msgspec.Struct, frozen=True):
-    """One part of a proof. `unless`: a fact about the alarm that makes this part needless."""
+    """One part of a proof.
+
+    `unless`: a fact about the alarm that makes this part needless. `instead`: evidence that may take its place when
+    it is stated as true.
+    """
 
     field: str
     cite: str
     why: str
     unless: str | None = None
+    instead: str | None = None
 
 
 class Proof(msgspec.Struct, frozen=True):
-    """Which classes of alarm an answer is for, the one condition if there is only one, and every part it needs."""
+    """Which classes of alarm an answer is for, the conditions if not all of them, and every part it needs."""
 
     classes: frozenset[ConditionClass]
     cite: str
     needs: tuple[Need, ...]
-    condition: str | None = None
+    conditions: frozenset[str] | None = None
 
 
 class Standing(msgspec.Struct, frozen=True, kw_only=True):
@@ -89,6 +120,25 @@ PROOFS: Mapping[DispositionType, Proof] = MappingProxyType(
                 ),
             ),
         ),
+        # That nothing has to be repaired is stated. For a monitoring result this is (c)(4), investigated and found to
+        # be water from outside; the liquid and the repair of (c)(2) are asked for all the same.
+        DispositionType.WATER_REMOVED: Proof(
+            frozenset({UNUSUAL, RESULT}),
+            "40 CFR 280.50(b)(1)-(3), (c)(4)",
+            (
+                Need("checked_at", "280.50(b)(1), (c)(4)", "when the equipment was checked for a release"),
+                Need("finding", "280.50(b)(1)", "what the check found"),
+                Need("cause", "280.50(c)(4)", "where the water came from"),
+                Need(
+                    "repaired_at",
+                    "280.50(b)(2)",
+                    "when the defective part was repaired or replaced; if none was, state no_defect",
+                    instead="no_defect",
+                ),
+                Need("liquid_removed_at", "280.50(b)(3)", "when the water was taken out"),
+            ),
+            WATER,
+        ),
         DispositionType.DEVICE_FAULT: Proof(
             frozenset({RESULT}),
             "40 CFR 280.50(c)(1)",
@@ -115,20 +165,47 @@ PROOFS: Mapping[DispositionType, Proof] = MappingProxyType(
             frozenset({RESULT}),
             "40 CFR 280.50(c)(3)",
             (Need("second_month", "280.50(c)(3)", "the record of the second month of inventory"),),
-            "inventory-over-limit",
+            frozenset({"inventory-over-limit"}),
         ),
         DispositionType.NON_RELEASE: Proof(
-            frozenset({RESULT, ConditionClass.OPERATING}),
+            frozenset({RESULT, FAULT, OPERATING}),
             "40 CFR 280.50(c)(4)",
             (
                 Need("investigated_at", "280.50(c)(4)", "when the alarm was investigated"),
                 Need("cause", "280.50(c)(4)", "what it was instead of a release"),
             ),
         ),
+        DispositionType.FAULT_PUT_RIGHT: Proof(
+            frozenset({FAULT, OPERATING}),
+            "40 CFR 280.40(a) for what monitors; the rest is common practice, no source",
+            (
+                Need("repaired_at", "280.40(a)", "when it was put right"),
+                Need("action", "280.40(a)", "what was done"),
+            ),
+        ),
         DispositionType.PLANNED_TEST: Proof(
-            ALL - {ConditionClass.RELEASED_PRODUCT},
+            ALL - {RELEASED},
             "40 CFR 280.50(c)(4), as read here",
             (Need("record", "280.50(c)(4)", "the record of the test that raised the alarm"),),
+        ),
+        DispositionType.EXERCISE: Proof(
+            ALL - {RELEASED},
+            "40 CFR 280.50(c)(4), as read here",
+            (Need("record", "280.50(c)(4)", "the record of the function check that raised the alarm"),),
+        ),
+        DispositionType.FILED: Proof(
+            ALL,
+            "40 CFR 280.50",
+            (Need("record", "280.50", "the record of the report to the agency about this alarm"),),
+        ),
+        DispositionType.NO_RELEASE: Proof(
+            frozenset({RELEASED, UNUSUAL, RESULT}),
+            "40 CFR 280.52(a)(3), (b)(2)",
+            (
+                Need(
+                    "record", "280.52", "the system test or site check about this alarm that found no release"
+                ),
+            ),
         ),
         DispositionType.CONFIRMED: Proof(
             ALL,
@@ -139,6 +216,24 @@ PROOFS: Mapping[DispositionType, Proof] = MappingProxyType(
 )
 
 
+SHOWN_BY: Mapping[DispositionType, frozenset[str]] = MappingProxyType(
+    {
+        DispositionType.DEVICE_FAULT: MONITORING,
+        DispositionType.EXERCISE: frozenset({"sensor-function-check"}),
+        DispositionType.FILED: frozenset({"report-to-agency"}),
+        DispositionType.NO_RELEASE: frozenset({"system-test", SITE_CHECK}),
+    }
+)
+"""What the record of an answer must be a record of; any activity for the other types."""
+ABOUT_THE_ALARM = frozenset({DispositionType.FILED, DispositionType.NO_RELEASE})
+"""Types whose record says, under `regarding`, that it is about this alarm: there the rules look for it too."""
+
+
+def alarm_ref(alarm_id: int) -> str:
+    """An alarm's id where rules read it, and in a record's `regarding`."""
+    return f"alarm:{alarm_id}"
+
+
 def lacks_of(
     type: DispositionType, at: datetime, evidence: Mapping[str, object], alarm: Standing
 ) -> Iterator[Lack]:
@@ -147,15 +242,21 @@ def lacks_of(
     if alarm.condition_class is not None and alarm.condition_class not in proof.classes:
         yield Lack("type", _answers_other(type, proof, alarm.condition_class), "wrong-kind")
         return
-    if proof.condition is not None and alarm.condition != proof.condition:
-        detail = f"{type!r} answers only the condition {proof.condition!r} ({proof.cite})"
+    if proof.conditions is not None and alarm.condition_class and alarm.condition not in proof.conditions:
+        only = ", ".join(repr(one) for one in sorted(proof.conditions))
+        detail = f"{str(type)!r} does not answer {alarm.condition!r}, only {only} ({proof.cite})"
         yield Lack("type", detail, "wrong-kind")
         return
     for need in proof.needs:
-        needless = need.unless is not None and getattr(alarm, need.unless)
-        if evidence.get(need.field) is None and not needless:
+        if evidence.get(need.field) is None and not _needless(need, evidence, alarm):
             yield Lack(need.field, f"is missing: {need.why} ({need.cite})", "missing")
     yield from _out_of_order(at, evidence, alarm)
+
+
+def _needless(need: Need, evidence: Mapping[str, object], alarm: Standing) -> bool:
+    if need.unless is not None and getattr(alarm, need.unless):
+        return True
+    return need.instead is not None and evidence.get(need.instead) is True
 
 
 def _answers_other(type: DispositionType, proof: Proof, stated: str) -> str:

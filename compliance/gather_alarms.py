@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
-from alarms.dispositions import MOMENTS, REFERENCES, WORDS
+from alarms.dispositions import FLAGS, MOMENTS, REFERENCES, WORDS, alarm_ref
 from alarms.models import Alarm, AlarmKnowledge, Disposition
 from alarms.queries import alarms_of, dispositions_of, heard_from, knowledge_of, stated_liquid
 from equipment.models import Facility, Record
@@ -43,11 +43,6 @@ def alarms_known(facility_ids: Collection[int], *, known_at: datetime | None = N
                 {"of": alarm_ref(alarm.pk), "on": later["at"], "disposition": later} for later in given[1:]
             )
     return found
-
-
-def alarm_ref(alarm_id: int) -> str:
-    """An alarm's id in its document."""
-    return f"alarm:{alarm_id}"
 
 
 def alarm_of_ref(ref: str) -> int | None:
@@ -115,7 +110,7 @@ def record_known_by(record: Record, facility: Facility, outcomes: Collection[str
 
 def disposition_row(answer: Disposition, known_at: datetime | None = None) -> Row:
     """One answer with its evidence. A fact that was withdrawn since proves nothing, and is kept beside, under `x_`."""
-    evidence: Row = {name: getattr(answer, name) for name in (*MOMENTS, *WORDS)}
+    evidence: Row = {name: getattr(answer, name) for name in (*MOMENTS, *WORDS, *FLAGS)}
     for name in REFERENCES:
         fact = getattr(answer, name)
         if fact is not None:

@@ -33,7 +33,14 @@ class EvidenceIn(StrictSerializer):
     clean_result_at = _instant("monitoring afterwards showed no leak: (c)(1)")
     investigated_at = _instant("the alarm was investigated: (c)(4)")
     cause = _words("what it was instead of a release: (c)(4)")
-    record = _number("number of the record of the clean result, or of the test that raised the alarm")
+    action = _words("what was done")
+    no_defect = YesNoField(
+        required=False, allow_null=True, help_text="the check found no defective part to repair: (b)(2)"
+    )
+    record = _number(
+        "number of the record that shows it: the clean result, the test or function check that raised the alarm, the "
+        "report to the agency, the system test or site check"
+    )
     second_month = _number("number of the record of the second month of inventory: (c)(3)")
     delivery = _number("number of a delivery that explains the alarm: (c)(4)")
     release = _number("number of the release that was confirmed")
@@ -57,6 +64,8 @@ class EvidenceOut(StrictSerializer):
     clean_result_at = InstantField(allow_null=True)
     investigated_at = InstantField(allow_null=True)
     cause = TextField(allow_null=True)
+    action = TextField(allow_null=True)
+    no_defect = YesNoField(allow_null=True)
     record = WholeField(source="record_id", allow_null=True)
     second_month = WholeField(source="second_month_id", allow_null=True)
     delivery = WholeField(source="delivery_id", allow_null=True)

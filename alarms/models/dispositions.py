@@ -28,8 +28,15 @@ class Disposition(FacilityFact):
     )
     investigated_at = models.DateTimeField(null=True, blank=True)
     cause = models.CharField(max_length=2000, null=True, blank=True, help_text="what it was instead")
+    action = models.CharField(max_length=2000, null=True, blank=True, help_text="what was done")
+    no_defect = models.BooleanField(null=True, blank=True, help_text="the check found no defective part")
     record = models.ForeignKey(
-        Record, models.PROTECT, null=True, blank=True, related_name="+", help_text="clean result, or the test"
+        Record,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="clean result, test, function check, report to the agency",
     )
     second_month = models.ForeignKey(
         Record, models.PROTECT, null=True, blank=True, related_name="+", help_text="second month of inventory"

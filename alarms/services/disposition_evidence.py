@@ -7,7 +7,16 @@ from zoneinfo import ZoneInfo
 
 from django.db import models
 
-from alarms.dispositions import REFERENCES, DispositionType
+from alarms.conditions import ConditionClass
+from alarms.dispositions import (
+    ABOUT_THE_ALARM,
+    REFERENCES,
+    SHOWN_BY,
+    SITE_CHECK,
+    SUSPECTED,
+    DispositionType,
+    alarm_ref,
+)
 from alarms.models import Alarm
 from equipment.faults import Fault, refuse
 from equipment.models import Delivery, Facility, Record, Release
@@ -57,12 +66,36 @@ def unfit(
     raised_on = alarm.raised_at.astimezone(zone).date()
     if "second_month" in found:
         yield from _no_second_month(found["second_month"], raised_on)
-    if "record" in found and type == DispositionType.DEVICE_FAULT:
-        yield from _no_clean_result(found["record"], evidence.get("repaired_at"), zone)
-    if "record" in found and found["record"].activity == DELIVERY_CHECK:
-        yield from _no_check_before(found["record"], alarm)
-    if "record" in found and type == DispositionType.PLANNED_TEST:
-        yield from _another_test(found["record"], raised_on)
+    if "record" in found:
+        yield from _record_unfit(alarm, type, evidence, found["record"], zone)
+
+
+def _record_unfit(
+    alarm: Alarm, type: DispositionType, evidence: Mapping[str, Any], record: Record, zone: ZoneInfo
+) -> Iterator[Fault]:
+    allowed = SHOWN_BY.get(type)
+    if allowed is not None and record.activity not in allowed:
+        detail = f"is a record of {record.activity}; name one of: {', '.join(sorted(allowed))}"
+        yield Fault("/evidence/record", detail, "wrong-kind")
+        return
+    if type in ABOUT_THE_ALARM and record.regarding != alarm_ref(alarm.pk):
+        detail = f"does not say that it is about this alarm; record it with regarding {alarm_ref(alarm.pk)!r}"
+        yield Fault("/evidence/record", detail, "wrong-kind")
+    if record.activity == DELIVERY_CHECK:
+        yield from _no_check_before(record, alarm)
+    raised_on = alarm.raised_at.astimezone(zone).date()
+    match type:
+        case DispositionType.DEVICE_FAULT:
+            yield from _no_clean_result(record, evidence.get("repaired_at"), zone)
+        case DispositionType.PLANNED_TEST:
+            yield from _another_test(record, raised_on)
+        case DispositionType.EXERCISE:
+            yield from _another_test(record, raised_on)
+            yield from _another_sensor(record, alarm)
+        case DispositionType.FILED:
+            yield from _another_report(record, raised_on)
+        case DispositionType.NO_RELEASE:
+            yield from _no_all_clear(record, alarm, raised_on)
 
 
 def _no_check_before(record: Record, alarm: Alarm) -> Iterator[Fault]:
@@ -92,8 +125,7 @@ def _no_second_month(record: Record, raised_on: date) -> Iterator[Fault]:
 
 def _no_clean_result(record: Record, repaired_at: datetime | None, zone: ZoneInfo) -> Iterator[Fault]:
     """40 CFR 280.50(c)(1): monitoring after the repair does not confirm the first result."""
-    if record.outcome in (Outcome.FAIL, Outcome.INCONCLUSIVE):
-        yield Fault("/evidence/record", f"its outcome is {record.outcome}; name a clean result", "wrong-kind")
+    yield from _not_passed(record)
     if repaired_at is not None and record.performed_on < repaired_at.astimezone(zone).date():
         yield Fault("/evidence/record", "is older than the repair that it is to prove", "order")
 
@@ -102,3 +134,36 @@ def _another_test(record: Record, raised_on: date) -> Iterator[Fault]:
     """A test explains the alarms that it raised itself, not those of another day."""
     if abs(record.performed_on - raised_on) > ADJACENT:
         yield Fault("/evidence/record", f"is of {record.performed_on}, the alarm of {raised_on}", "order")
+
+
+def _another_sensor(record: Record, alarm: Alarm) -> Iterator[Fault]:
+    """A function check explains the alarm of a sensor that was driven, and none that did not come back."""
+    checked = set(record.subjects.values_list("tag", flat=True))
+    if alarm.component is None or alarm.component.tag not in checked:
+        detail = f"is about {', '.join(sorted(checked))}, and the alarm came from {alarm.place}"
+        yield Fault("/evidence/record", detail, "wrong-kind")
+    yield from _not_passed(record)
+
+
+def _another_report(record: Record, raised_on: date) -> Iterator[Fault]:
+    """40 CFR 280.50: the report is about a suspected release, and nobody reports what has not begun."""
+    told = record.measurements.get("report")
+    if told != SUSPECTED:
+        yield Fault("/evidence/record", f"reports a {told}; name the report of a {SUSPECTED}", "wrong-kind")
+    if record.performed_on < raised_on - ADJACENT:
+        yield Fault("/evidence/record", f"is of {record.performed_on}, the alarm of {raised_on}", "order")
+
+
+def _no_all_clear(record: Record, alarm: Alarm, raised_on: date) -> Iterator[Fault]:
+    """40 CFR 280.52: where contamination is the basis, a tight system is no end; only the ground can say."""
+    if alarm.condition_class == ConditionClass.RELEASED_PRODUCT and record.activity != SITE_CHECK:
+        detail = "product was found outside, so a test of the system is not enough (280.52(a)(4)); name a site check"
+        yield Fault("/evidence/record", detail, "wrong-kind")
+    if record.performed_on < raised_on:
+        yield Fault("/evidence/record", "is older than the alarm that it is to clear", "order")
+    yield from _not_passed(record)
+
+
+def _not_passed(record: Record) -> Iterator[Fault]:
+    if record.outcome in (Outcome.FAIL, Outcome.INCONCLUSIVE):
+        yield Fault("/evidence/record", f"its outcome is {record.outcome}; name a clean result", "wrong-kind")

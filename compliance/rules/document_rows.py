@@ -126,6 +126,8 @@ class DispositionEvidence(Row, kw_only=True):
     investigated_at: MomentText | None = None
     finding: str | None = None
     cause: str | None = None
+    action: str | None = None
+    no_defect: bool | None = None
     delivery: Label | None = None
     record: Label | None = None
     release: Label | None = None
@@ -137,11 +139,16 @@ class Disposition(Row, kw_only=True):
 
     type: Literal[
         "not releasing, fixed",
+        "water removed",
         "device fault",
         "contained",
         "second month clears",
         "non-release event",
+        "fault put right",
         "planned test",
+        "exercise",
+        "filed as suspected release",
+        "no release found",
         "confirmed release",
     ]
     at: MomentText

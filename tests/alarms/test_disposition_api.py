@@ -55,6 +55,24 @@ def test_an_answer_is_kept_as_stated_with_who_stated_it(alarm, owner_client):
     assert listed == stated
 
 
+def test_water_that_was_taken_out_is_kept_with_its_cause_and_what_was_done(site, owner_client):
+    """40 CFR 280.50(b)(1)-(3)."""
+    alarm = raised(site, "SU1", "sump-liquid")
+    evidence = {
+        "checked_at": text(NOW + HOUR),
+        "finding": "Sump and pipes whole.",
+        "cause": "Rain through the lid.",
+        "action": "4 gal pumped into a drum.",
+        "no_defect": True,
+        "liquid_removed_at": text(NOW + HOUR),
+    }
+    body = {"type": "water removed", "at": text(NOW + 2 * HOUR), "evidence": evidence}
+
+    stated = send(owner_client, alarm, "dispositions", body).json()
+
+    assert {name: value for name, value in stated["evidence"].items() if value} == evidence
+
+
 def test_a_repeat_is_answered_alike_and_stated_once(alarm, owner_client):
     first, second = (send(owner_client, alarm, "dispositions", CONTAINED) for _ in range(2))
 
@@ -113,6 +131,8 @@ def test_an_agency_reads_the_answers_and_states_none(alarm, stranger, owner_clie
         ({**CONTAINED, "evidence": {**CONTAINED["evidence"], "record": True}}, {"/evidence/record"}),
         ({**CONTAINED, "evidence": {**CONTAINED["evidence"], "record": 999_999}}, {"/evidence/record"}),
         ({**CONTAINED, "evidence": {**CONTAINED["evidence"], "photo": 1}}, {"/evidence/photo"}),
+        ({**CONTAINED, "evidence": {**CONTAINED["evidence"], "no_defect": "yes"}}, {"/evidence/no_defect"}),
+        ({**CONTAINED, "evidence": {**CONTAINED["evidence"], "action": 3}}, {"/evidence/action"}),
         ({**CONTAINED, "evidence": None}, {"/evidence"}),
         ({**CONTAINED, "at": text(LATER + HOUR)}, {"/at"}),
     ],

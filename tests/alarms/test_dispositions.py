@@ -4,131 +4,39 @@ from datetime import timedelta
 
 import pytest
 
+from alarms.conditions import ConditionClass, conditions
 from alarms.dispositions import PROOFS, DispositionType
-from alarms.models import AlarmKnowledge, Disposition
-from alarms.services.answering import acknowledge
-from alarms.services.dispositions import dispose, state_knowledge
-from equipment.faults import Conflict, Invalid
-from equipment.models import Delivery, Facility, Record
-from equipment.moments import Moment
-from equipment.services.happenings import state_delivery, state_release
-from equipment.services.records import Deed, record_visit, withdraw_record
+from equipment.faults import Invalid
+from equipment.models import Facility
+from equipment.services.records import withdraw_record
 from tests import world
+from tests.alarms.answers import (
+    DONE,
+    HOUR,
+    LATER,
+    WATER_OUT,
+    alarm_for,
+    all_clear,
+    answer,
+    clean,
+    delivery,
+    function_check,
+    knowing,
+    month,
+    proof_of,
+    recorded,
+    refused,
+    release,
+    told,
+)
 from tests.alarms.sites import minutes, raised
 from tests.world import NOW, TODAY
-
-HOUR = timedelta(hours=1)
-LATER = NOW + 5 * HOUR
-
-TOLD = {"by": "test", "now": NOW}
-
-
-def recorded(at: Facility, activity: str, *, day=TODAY, outcome=None, **measured) -> Record:
-    deed = Deed(
-        activity=activity,
-        performed=Moment(day=day),
-        subjects=("T1",) if activity in ("inventory-month", "tank-monitoring-result") else (),
-        outcome=outcome,
-        measurements=measured,
-    )
-    return record_visit(
-        facility=at, submitted_by=at.operator, entered_by="test", deeds=[deed], now=LATER
-    ).records[0]
-
-
-def clean(at: Facility, **changed) -> Record:
-    stated = {"outcome": "pass", "method": "automatic tank gauging"} | changed
-    return recorded(at, "tank-monitoring-result", **stated)
-
-
-def month(at: Facility, **changed) -> Record:
-    return recorded(at, "inventory-month", throughput_gal=9000, net_gal=5, **changed)
-
-
-def release(at: Facility) -> object:
-    return state_release(
-        facility=at,
-        submitted_by=at.operator,
-        identified_at=None,
-        confirmed_at=Moment(day=TODAY),
-        alarm=None,
-        fields={},
-        **TOLD,
-    )
-
-
-def delivery(at: Facility) -> Delivery:
-    return state_delivery(
-        facility=at,
-        submitted_by=at.operator,
-        subjects=["T1"],
-        started_at=Moment(day=TODAY),
-        ended_at=None,
-        fields={},
-        **TOLD,
-    )
-
-
-CONDITION_OF = {
-    DispositionType.NOT_RELEASING: "sump-liquid",
-    DispositionType.SECOND_MONTH: "inventory-over-limit",
-    DispositionType.CONFIRMED: "product-found-outside",
-}
-DONE = NOW + HOUR
-
-
-def proof_of(type: DispositionType, at: Facility) -> dict:
-    """Everything that the type needs."""
-    given = {
-        DispositionType.NOT_RELEASING: lambda: {
-            "checked_at": DONE,
-            "finding": "rain water through the lid",
-            "repaired_at": DONE,
-            "liquid_removed_at": DONE,
-        },
-        DispositionType.DEVICE_FAULT: lambda: {
-            "repaired_at": DONE,
-            "clean_result_at": DONE,
-            "record": clean(at).pk,
-        },
-        DispositionType.CONTAINED: lambda: {"repaired_at": DONE, "liquid_removed_at": DONE},
-        DispositionType.SECOND_MONTH: lambda: {"second_month": month(at).pk},
-        DispositionType.NON_RELEASE: lambda: {"investigated_at": DONE, "cause": "power surge"},
-        DispositionType.PLANNED_TEST: lambda: {"record": clean(at).pk},
-        DispositionType.CONFIRMED: lambda: {"release": release(at).pk},
-    }
-    return given[type]()
-
-
-def answer(alarm, type, *, at=LATER, now=LATER, by=None, **evidence) -> Disposition:
-    return dispose(
-        alarm=alarm,
-        type=type,
-        at=at,
-        evidence=evidence,
-        by="R. Ames",
-        organisation=by or alarm.facility.operator,
-        now=now,
-    )
-
-
-def refused(alarm, type, **stated) -> dict[str, str]:
-    """The code of each fault by its pointer; nothing was stored."""
-    before = Disposition.objects.count()
-    with pytest.raises(Invalid) as caught:
-        answer(alarm, type, **stated)
-    assert Disposition.objects.count() == before
-    return {fault.pointer: fault.code for fault in caught.value.faults}
-
-
-def alarm_for(type: DispositionType, site):
-    return raised(site, "SU1", CONDITION_OF.get(type, "sump-fuel"))
 
 
 @pytest.mark.parametrize("type", DispositionType)
 def test_an_answer_with_every_part_is_taken_and_moves_the_facts(site, type):
     alarm = alarm_for(type, site)
-    evidence = proof_of(type, site)
+    evidence = proof_of(type, alarm)
     before = Facility.objects.get(pk=site.pk).facts_version
 
     stated = answer(alarm, type, **evidence)
@@ -142,9 +50,9 @@ def test_an_answer_with_every_part_is_taken_and_moves_the_facts(site, type):
     [(type, need.field, need.cite) for type, proof in PROOFS.items() for need in proof.needs],
 )
 def test_an_answer_without_a_part_is_refused_with_the_paragraph(site, type, part, paragraph):
-    """40 CFR 280.50(b)(1)-(3), (c)(1)-(4), 280.61."""
+    """40 CFR 280.40(a), 280.50(b)(1)-(3), (c)(1)-(4), 280.52, 280.61."""
     alarm = alarm_for(type, site)
-    evidence = {name: value for name, value in proof_of(type, site).items() if name != part}
+    evidence = {name: value for name, value in proof_of(type, alarm).items() if name != part}
 
     with pytest.raises(Invalid) as caught:
         answer(alarm, type, **evidence)
@@ -155,7 +63,10 @@ def test_an_answer_without_a_part_is_refused_with_the_paragraph(site, type, part
 
 
 def test_the_parts_of_each_exception_are_those_of_the_regulation():
-    """40 CFR 280.50(b)(1), (2), (3); (c)(1); (c)(2)(i), (ii); (c)(3); (c)(4), written down by hand from its text."""
+    """40 CFR 280.50(b)(1), (2), (3); (c)(1); (c)(2)(i), (ii); (c)(3); (c)(4), written down by hand from its text.
+
+    The rest answers no exception: water is (b) with a stated cause, a report, a test that found nothing, a fault.
+    """
     parts = {str(type): {need.field for need in proof.needs} for type, proof in PROOFS.items()}
 
     assert parts == {
@@ -164,33 +75,36 @@ def test_the_parts_of_each_exception_are_those_of_the_regulation():
         "contained": {"repaired_at", "liquid_removed_at"},
         "second month clears": {"second_month"},
         "non-release event": {"investigated_at", "cause"},
+        "water removed": {"checked_at", "finding", "cause", "repaired_at", "liquid_removed_at"},
+        "fault put right": {"repaired_at", "action"},
         "planned test": {"record"},
+        "exercise": {"record"},
+        "filed as suspected release": {"record"},
+        "no release found": {"record"},
         "confirmed release": {"release"},
     }
+
+
+ALWAYS = {"filed as suspected release", "confirmed release"}
+TESTED = {"planned test", "exercise"}
+OF_RESULTS = {"device fault", "contained", "non-release event", "no release found"}
+OF_FAULTS = {"fault put right", "non-release event"}
 
 
 @pytest.mark.parametrize(
     ("condition", "answers"),
     [
         # (a) has no exception; (b) one; (c) four. A test that a tester made explains an alarm, but never found product.
-        ("product-found-outside", {"confirmed release"}),
-        ("sump-liquid", {"not releasing, fixed", "planned test", "confirmed release"}),
+        ("product-found-outside", ALWAYS | {"no release found"}),
         (
-            "sump-fuel",
-            {"device fault", "contained", "non-release event", "planned test", "confirmed release"},
+            "sump-liquid",
+            ALWAYS | TESTED | {"not releasing, fixed", "water removed", "no release found"},
         ),
-        (
-            "inventory-over-limit",
-            {
-                "device fault",
-                "contained",
-                "second month clears",
-                "non-release event",
-                "planned test",
-                "confirmed release",
-            },
-        ),
-        ("sensor-fault", {"planned test", "confirmed release"}),
+        ("sump-fuel", ALWAYS | TESTED | OF_RESULTS),
+        ("tank-interstice-liquid", ALWAYS | TESTED | OF_RESULTS | {"water removed"}),
+        ("inventory-over-limit", ALWAYS | TESTED | OF_RESULTS | {"second month clears"}),
+        ("sensor-fault", ALWAYS | TESTED | OF_FAULTS),
+        ("low-product", ALWAYS | TESTED | OF_FAULTS),
     ],
 )
 def test_each_class_of_alarm_has_its_own_answers(site, condition, answers):
@@ -200,10 +114,24 @@ def test_each_class_of_alarm_has_its_own_answers(site, condition, answers):
     taken = {
         str(type)
         for type in DispositionType
-        if "/type" not in refused_or_none(alarm, type, proof_of(type, site))
+        if "/type" not in refused_or_none(alarm, type, proof_of(type, alarm))
     }
 
     assert taken == answers
+
+
+def test_every_class_has_an_answer_that_says_the_alarm_was_no_release():
+    """Nobody may have to state an untruth to be done with an alarm."""
+    untrue = {DispositionType.CONFIRMED, DispositionType.FILED}
+
+    for one in ConditionClass:
+        assert any(one in PROOFS[type].classes for type in set(DispositionType) - untrue), one
+
+
+def test_the_conditions_that_an_answer_is_limited_to_are_in_the_catalogue():
+    limited = {one for proof in PROOFS.values() for one in proof.conditions or ()}
+
+    assert limited <= set(conditions())
 
 
 def refused_or_none(alarm, type, evidence) -> set[str]:
@@ -221,7 +149,7 @@ def refused_or_none(alarm, type, evidence) -> set[str]:
 def test_where_no_liquid_had_to_go_nobody_has_to_take_it_out(site, type, fact):
     """40 CFR 280.50(b)(3), (c)(2)(i): except liquid that is part of the method; and there must have been some."""
     alarm = alarm_for(type, site)
-    evidence = proof_of(type, site) | {"liquid_removed_at": None}
+    evidence = proof_of(type, alarm) | {"liquid_removed_at": None}
     assert refused(alarm, type, **evidence) == {"/evidence/liquid_removed_at": "missing"}
 
     knowing(alarm, **{fact: True})
@@ -245,7 +173,7 @@ def test_what_has_not_happened_yet_or_not_of_this_alarm_proves_nothing(site, sta
     alarm = raised(site, "SU1", "sump-fuel")
 
     assert (
-        refused(alarm, DispositionType.CONTAINED, **proof_of(DispositionType.CONTAINED, site) | stated)
+        refused(alarm, DispositionType.CONTAINED, **proof_of(DispositionType.CONTAINED, alarm) | stated)
         == fault
     )
 
@@ -268,7 +196,7 @@ def test_an_answer_before_the_alarm_is_refused(site):
 def test_a_result_before_the_repair_does_not_speak_for_it(site):
     """40 CFR 280.50(c)(1): additional monitoring."""
     alarm = raised(site, "SU1", "sump-fuel")
-    evidence = proof_of(DispositionType.DEVICE_FAULT, site) | {"clean_result_at": NOW + minutes(1)}
+    evidence = proof_of(DispositionType.DEVICE_FAULT, alarm) | {"clean_result_at": NOW + minutes(1)}
 
     assert refused(alarm, DispositionType.DEVICE_FAULT, **evidence) == {"/evidence/clean_result_at": "order"}
 
@@ -290,6 +218,7 @@ def test_a_result_before_the_repair_does_not_speak_for_it(site):
             lambda at: clean(at, day=TODAY - timedelta(days=2)),
             "order",
         ),
+        (DispositionType.DEVICE_FAULT, "record", month, "wrong-kind"),
         (DispositionType.SECOND_MONTH, "second_month", clean, "wrong-kind"),
         (
             DispositionType.SECOND_MONTH,
@@ -301,9 +230,76 @@ def test_a_result_before_the_repair_does_not_speak_for_it(site):
 )
 def test_a_fact_that_does_not_show_what_it_is_named_for_is_refused(site, type, name, made, code):
     alarm = alarm_for(type, site)
-    evidence = proof_of(type, site) | {name: made(site).pk}
+    evidence = proof_of(type, alarm) | {name: made(site).pk}
 
     assert refused(alarm, type, **evidence) == {f"/evidence/{name}": code}
+
+
+@pytest.mark.parametrize(
+    ("type", "made", "code"),
+    [
+        (DispositionType.EXERCISE, lambda alarm: clean(alarm.facility), "wrong-kind"),
+        (DispositionType.EXERCISE, lambda alarm: function_check(alarm, of="SN1"), "wrong-kind"),
+        (DispositionType.EXERCISE, lambda alarm: function_check(alarm, outcome="fail"), "wrong-kind"),
+        (
+            DispositionType.EXERCISE,
+            lambda alarm: function_check(alarm, day=TODAY - timedelta(days=2)),
+            "order",
+        ),
+        (DispositionType.FILED, all_clear, "wrong-kind"),
+        (DispositionType.FILED, lambda alarm: told(alarm, report="spill"), "wrong-kind"),
+        (DispositionType.FILED, lambda alarm: told(alarm, day=TODAY - timedelta(days=2)), "order"),
+        (DispositionType.FILED, lambda alarm: told(raised(alarm.facility, "T1")), "wrong-kind"),
+        (
+            DispositionType.FILED,
+            lambda alarm: recorded(alarm.facility, "report-to-agency", report="suspected release"),
+            "wrong-kind",
+        ),
+        (DispositionType.NO_RELEASE, told, "wrong-kind"),
+        (DispositionType.NO_RELEASE, lambda alarm: all_clear(alarm, outcome="fail"), "wrong-kind"),
+        (DispositionType.NO_RELEASE, lambda alarm: all_clear(raised(alarm.facility, "T1")), "wrong-kind"),
+        (
+            DispositionType.NO_RELEASE,
+            lambda alarm: all_clear(alarm, day=TODAY - timedelta(days=1)),
+            "order",
+        ),
+    ],
+)
+def test_a_record_that_does_not_show_what_the_answer_says_is_refused(site, type, made, code):
+    """40 CFR 280.50: the report is about this suspected release; 280.52: so is the test that clears it."""
+    alarm = alarm_for(type, site)
+
+    assert refused(alarm, type, record=made(alarm).pk) == {"/evidence/record": code}
+
+
+def test_where_product_was_found_outside_only_the_ground_can_clear_it(site):
+    """40 CFR 280.52(a)(3), (4): a tight system ends it, except where contamination is the basis."""
+    indoors, outside = raised(site, "SU1", "sump-fuel"), raised(site, "SU1", "product-found-outside")
+    tight = {alarm: all_clear(alarm, activity="system-test").pk for alarm in (indoors, outside)}
+
+    assert answer(indoors, DispositionType.NO_RELEASE, record=tight[indoors]).pk
+    assert refused(outside, DispositionType.NO_RELEASE, record=tight[outside]) == {
+        "/evidence/record": "wrong-kind"
+    }
+
+
+def test_where_no_part_was_defective_none_has_to_be_repaired(site):
+    """40 CFR 280.50(b)(2): any *defective* equipment is repaired; that there was none has to be stated."""
+    alarm = raised(site, "SU1", "sump-liquid")
+    nothing_repaired = WATER_OUT | {"repaired_at": None}
+
+    for said in (None, False):
+        assert refused(alarm, DispositionType.WATER_REMOVED, **nothing_repaired, no_defect=said) == {
+            "/evidence/repaired_at": "missing"
+        }
+    assert answer(alarm, DispositionType.WATER_REMOVED, **nothing_repaired, no_defect=True).no_defect is True
+
+
+def test_fuel_in_a_sump_is_not_answered_by_taking_water_out(site):
+    """40 CFR 280.50(c)(2) is the way for fuel that the containment held."""
+    alarm = raised(site, "SU1", "sump-fuel")
+
+    assert refused(alarm, DispositionType.WATER_REMOVED, **WATER_OUT) == {"/type": "wrong-kind"}
 
 
 def test_a_withdrawn_fact_is_refused(site):
@@ -338,61 +334,3 @@ def test_a_delivery_that_explains_the_alarm_is_kept_with_the_answer(site):
     )
 
     assert stated.delivery == fuel
-
-
-def knowing(alarm, *, now=LATER, by=None, **stated) -> AlarmKnowledge:
-    organisation = by or alarm.facility.operator
-    return state_knowledge(alarm=alarm, stated=stated, by="R. Ames", organisation=organisation, now=now)
-
-
-@pytest.fixture
-def alarm(site):
-    return raised(site, "SU1", "sump-fuel")
-
-
-def test_the_discovery_is_stated_once_and_the_alarm_shows_it(alarm):
-    knowing(alarm, discovered_at=DONE)
-    knowing(alarm, discovered_at=DONE)
-
-    with pytest.raises(Conflict, match="stated once"):
-        knowing(alarm, discovered_at=DONE + minutes(1))
-
-    alarm.refresh_from_db()
-    assert alarm.discovered_at == DONE
-
-
-@pytest.mark.parametrize(
-    ("stated", "fault"),
-    [
-        ({}, {"": "missing"}),
-        ({"party": "operator"}, {"/at": "missing"}),
-        ({"at": DONE}, {"/party": "missing"}),
-        ({"discovered_at": NOW - minutes(1)}, {"/discovered_at": "order"}),
-        ({"party": "operator", "at": NOW - minutes(1)}, {"/at": "order"}),
-        ({"discovered_at": LATER + HOUR}, {"/discovered_at": "future"}),
-    ],
-)
-def test_knowledge_that_cannot_be_is_refused(alarm, stated, fault):
-    with pytest.raises(Invalid) as caught:
-        knowing(alarm, **stated)
-
-    assert {one.pointer: one.code for one in caught.value.faults} == fault
-    assert not AlarmKnowledge.objects.exists()
-
-
-def test_whoever_answered_a_call_had_discovered_the_alarm(alarm):
-    """40 CFR 280.50: the clock starts at discovery; nobody answers what nobody has discovered."""
-    acknowledge(alarm=alarm, by="dock", note=None, now=DONE)
-
-    with pytest.raises(Invalid) as caught:
-        knowing(alarm, discovered_at=DONE + minutes(1))
-
-    assert [fault.pointer for fault in caught.value.faults] == ["/discovered_at"]
-
-
-def test_a_party_may_turn_out_to_have_known_earlier_but_never_later(alarm):
-    knowing(alarm, party="contractor", at=DONE)
-    knowing(alarm, party="contractor", at=DONE - minutes(5))
-
-    with pytest.raises(Conflict, match="nobody comes to know later"):
-        knowing(alarm, party="contractor", at=DONE)

@@ -165,6 +165,56 @@ def test_evidence_that_was_withdrawn_since_proves_nothing(site, alarm):
     assert row_of(site)["disposition"]["evidence"] == {"x_record": f"record:{test.pk}"}
 
 
+def put_on_file(site, activity: str = "tank-tightness-test", *, at=NOW + HOUR, **stated):
+    deed = Deed(activity=activity, performed=Moment(instant=at), **stated)
+    return record_visit(
+        facility=site, submitted_by=site.operator, entered_by="test", deeds=[deed], now=NOW + 2 * HOUR
+    ).records[0]
+
+
+@pytest.mark.parametrize(
+    ("numbers", "expected"),
+    [(world.TIGHT_TANK, "not required"), (world.LEAKING_TANK, "due soon"), ({}, "due soon")],
+)
+def test_a_clean_result_is_clean_by_its_numbers_and_not_by_its_word(site, alarm, numbers, expected):
+    """40 CFR 280.50(c)(1): additional monitoring does not confirm the first result. Each record reports a pass."""
+    test = put_on_file(site, subjects=("T1",), outcome="pass", measurements=numbers)
+    answered(
+        alarm,
+        DispositionType.DEVICE_FAULT,
+        repaired_at=NOW + HOUR,
+        clean_result_at=NOW + HOUR,
+        record=test.pk,
+    )
+
+    assert clock(site, NOW + 2 * HOUR).standing == expected
+
+
+def test_a_filed_report_is_the_answer_that_the_clock_asks_for(site, alarm):
+    """40 CFR 280.50: the report ends the 24 hours; 280.52: the investigation stays due."""
+    report = put_on_file(
+        site,
+        "report-to-agency",
+        measurements={"report": "suspected release"},
+        regarding=f"alarm:{alarm.pk}",
+    )
+    answered(alarm, DispositionType.FILED, record=report.pk)
+
+    assert row_of(site)["disposition"]["evidence"] == {"record": f"record:{report.pk}"}
+    assert clock(site, NOW + 2 * HOUR).standing == "met"
+    assert clock(site, NOW + 2 * HOUR, rule="investigate-suspected-release").standing == "due soon"
+
+
+def test_water_taken_out_of_a_sound_sump_stops_the_clock(site):
+    """40 CFR 280.50(b)(1)-(3): not releasing, nothing defective, emptied, all within the 24 hours."""
+    alarm = raised(site, "SU1", "sump-liquid")
+    done = {"checked_at": NOW + HOUR, "liquid_removed_at": NOW + HOUR, "no_defect": True}
+    answered(alarm, DispositionType.WATER_REMOVED, finding="whole", cause="rain", **done)
+
+    assert row_of(site)["disposition"]["evidence"]["no_defect"] is True
+    assert clock(site, NOW + 2 * HOUR).standing == "not required"
+
+
 def test_the_clock_starts_at_the_discovery_that_was_stated(site, alarm):
     """40 CFR 280.50: within 24 hours of discovery."""
     known(alarm, discovered_at=NOW + HOUR)

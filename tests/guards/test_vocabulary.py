@@ -1,13 +1,17 @@
 """The register, the site document and the catalogue use the same words for the same things."""
 
+import tomllib
+from pathlib import Path
 from typing import get_args, get_type_hints
 
 import pytest
 
+import compliance.rulepacks
+from alarms.dispositions import FLAGS, MOMENTS, MONITORING, REFERENCES, WATER, WORDS, DispositionType
 from compliance.gather import COMPONENT_FIELDS
 from compliance.models import StandingWord
 from compliance.rulepacks import installed_packs
-from compliance.rules import component_rows, findings
+from compliance.rules import component_rows, document_rows, findings, view
 from equipment.activities.definitions import COMPONENT_KINDS
 from equipment.models import MODEL_OF_KIND
 from equipment.services.register import stated_fields
@@ -53,3 +57,23 @@ def test_choices_of_the_register_pass_in_the_document(row):
         allowed = words_of(hints.get(name))
         if field.choices and allowed:
             assert {value for value, _ in field.choices} <= allowed, name
+
+
+def test_an_alarm_is_answered_in_the_same_words_on_file_and_in_the_document():
+    hints = get_type_hints(document_rows.Disposition)
+    evidence = set(document_rows.DispositionEvidence.__struct_fields__)
+
+    assert words_of(hints["type"]) == set(DispositionType)
+    assert evidence == {*MOMENTS, *WORDS, *FLAGS, *REFERENCES}
+    assert set(view.EVIDENCE) == set(REFERENCES)
+
+
+def test_the_rules_take_no_other_evidence_for_an_answer_than_the_doorway():
+    pack = Path(compliance.rulepacks.__file__).parent / "us_federal" / "suspected_releases.toml"
+    excused = tomllib.loads(pack.read_text(encoding="utf-8"))["conditions"]["release_excused"]
+
+    def named(type: str, key: str) -> list[set[str]]:
+        return [set(one[key]) for one in excused if one["disposition__type"] == type]
+
+    assert named("device fault", "disposition__evidence__record__activity__in") == [MONITORING]
+    assert named("water removed", "condition__in") == [WATER, WATER]

@@ -18,7 +18,9 @@ UNUSUAL, RESULT = "unusual operating condition", "monitoring result"
 def alarm(kind: str, type: str | None = None, condition: str = "sump-liquid", **rest: object) -> dict:
     """An alarm with the disposition of that type; what is not a fact of the alarm is its evidence."""
     facts = {
-        name: rest.pop(name) for name in ("no_liquid", "liquid_is_method", "discovered_at") if name in rest
+        name: rest.pop(name)
+        for name in ("no_liquid", "liquid_is_method", "discovered_at", "cleared_at")
+        if name in rest
     }
     row = {"id": "A1", "condition": condition, "condition_class": kind, "raised_at": RAISED, **facts}
     if type is not None:
@@ -27,9 +29,34 @@ def alarm(kind: str, type: str | None = None, condition: str = "sump-liquid", **
 
 
 B = {"checked_at": IN_TIME, "repaired_at": IN_TIME, "liquid_removed_at": IN_TIME}
-C1 = {"repaired_at": IN_TIME, "clean_result_at": "2025-06-11T08:30"}
+C1 = {"repaired_at": IN_TIME, "clean_result_at": "2025-06-11T08:30", "record": "clean"}
 C2 = {"repaired_at": IN_TIME, "liquid_removed_at": IN_TIME}
 C4 = {"investigated_at": IN_TIME, "cause": "the tank was filled during the test"}
+
+WATER = {**B, "cause": "rain through the lid"}
+NO_DEFECT = {**WATER, "repaired_at": None, "no_defect": True}
+CHECKED = {"record": "check", "cleared_at": "2025-06-10T08:20"}
+
+RECORDS = {
+    "M2": record("inventory-month", "2025-06-11", id="M2", throughput_gal=9000, net_gal=220),
+    "over": record("inventory-month", "2025-06-11", id="over", throughput_gal=9000, net_gal=-221),
+    "clean": record("tank-monitoring-result", "2025-06-11T08:30", id="clean"),
+    "leak": record("tank-monitoring-result", "2025-06-11T08:30", id="leak", outcome="fail"),
+    "unclear": record("tank-monitoring-result", "2025-06-11T08:30", id="unclear", outcome=None),
+    "before": record("tank-monitoring-result", "2025-06-11T07:00", id="before"),
+    "sensor": record("probe-sensor-test", "2025-06-11T08:30", id="sensor"),
+    "check": record("sensor-function-check", "2025-06-10T08:10", id="check"),
+    "mute": record("sensor-function-check", "2025-06-10T08:10", id="mute", outcome="fail"),
+}
+"""What the answers name. 1.0 percent of 9,000 gallons and 130 are 220 gallons: 40 CFR 280.43(a)."""
+
+
+def on_file(document: dict, *others: dict) -> dict:
+    """The document with the records that its answer names."""
+    answer = document["alarms"][0].get("disposition") or {"evidence": {}}
+    named = [answer["evidence"].get(name) for name in ("record", "second_month")]
+    return document | {"records": [*(RECORDS[one] for one in named if one), *others]}
+
 
 EXCUSED = [
     ("280.50(b)(1)-(3)", alarm(UNUSUAL, "not releasing, fixed", **B)),
@@ -48,9 +75,12 @@ EXCUSED = [
         alarm(RESULT, "second month clears", condition="inventory-over-limit", second_month="M2"),
     ),
     ("280.50(c)(4)", alarm(RESULT, "non-release event", **C4)),
+    ("280.50(b)(1)-(3): water", alarm(UNUSUAL, "water removed", **WATER)),
+    ("280.50(b)(2): nothing was defective", alarm(UNUSUAL, "water removed", **NO_DEFECT)),
+    ("280.50(c)(4): water", alarm(RESULT, "water removed", condition="tank-interstice-liquid", **NO_DEFECT)),
+    ("280.50(c)(4), as read here", alarm(RESULT, "exercise", **CHECKED)),
+    ("280.50(c)(4), as read here", alarm(UNUSUAL, "exercise", **CHECKED)),
 ]
-for _, excused in EXCUSED:
-    excused["records"] = [record("inventory-month", "2025-06-11", id="M2", throughput_gal=9000, net_gal=5)]
 
 RUNNING = [
     ("280.50(a)-(c): nothing was recorded", alarm(RESULT)),
@@ -64,6 +94,43 @@ RUNNING = [
     ),
     ("280.50(b)(1): never checked", alarm(UNUSUAL, "not releasing, fixed", **{**B, "checked_at": None})),
     ("280.50(c)(1): no clean result", alarm(RESULT, "device fault", repaired_at=IN_TIME)),
+    *(
+        (f"280.50(c)(1): the result is {name}", alarm(RESULT, "device fault", **{**C1, "record": name}))
+        for name in ("leak", "unclear", "before", "sensor", None)
+    ),
+    (
+        "280.50(c)(3): the second month is over the limit too",
+        alarm(RESULT, "second month clears", condition="inventory-over-limit", second_month="over"),
+    ),
+    *(
+        (f"280.50(b): {name} is missing", alarm(UNUSUAL, "water removed", **{**WATER, name: None}))
+        for name in WATER
+    ),
+    *(
+        (f"280.50(b): {name} after a day", alarm(UNUSUAL, "water removed", **{**WATER, name: TOO_LATE}))
+        for name in B
+    ),
+    (
+        "280.50(b)(2): somebody says that a part was defective",
+        alarm(UNUSUAL, "water removed", **{**NO_DEFECT, "no_defect": False}),
+    ),
+    (
+        "280.50(c)(2): fuel is no water",
+        alarm(RESULT, "water removed", condition="sump-fuel", **NO_DEFECT),
+    ),
+    ("the sensor did not answer", alarm(RESULT, "exercise", **{**CHECKED, "record": "mute"})),
+    ("any record will not do", alarm(RESULT, "exercise", **{**CHECKED, "record": "sensor"})),
+    ("no record", alarm(RESULT, "exercise", cleared_at=CHECKED["cleared_at"])),
+    ("the alarm stands yet", alarm(RESULT, "exercise", record="check")),
+    *(
+        (f"{type!r} is no exception", alarm(RESULT, type, **{**B, **C4, "action": "done", "record": "clean"}))
+        for type in (
+            "fault put right",
+            "filed as suspected release",
+            "no release found",
+            "confirmed release",
+        )
+    ),
     ("280.50(c)(2): liquid left in", alarm(RESULT, "contained", repaired_at=IN_TIME)),
     ("280.50(c)(4): no cause", alarm(RESULT, "non-release event", investigated_at=IN_TIME)),
     ("280.50(c): the exception of (b) is none of (c)", alarm(RESULT, "not releasing, fixed", **B)),
@@ -99,14 +166,61 @@ RUNNING = [
 
 @pytest.mark.parametrize(("paragraph", "document"), EXCUSED)
 def test_an_exception_with_all_its_parts_stops_both_clocks(paragraph, document):
+    document = on_file(document)
+
     assert standing(document, REPORT, "A1", JUDGED) == "not required", paragraph
     assert standing(document, INVESTIGATE, "A1", JUDGED) == "not required", paragraph
 
 
 @pytest.mark.parametrize(("paragraph", "document"), RUNNING)
 def test_an_exception_that_lacks_a_part_stops_nothing(paragraph, document):
+    document = on_file(document)
+
     assert standing(document, REPORT, "A1", JUDGED) == "overdue", paragraph
     assert standing(document, INVESTIGATE, "A1", JUDGED) == "due soon", paragraph
+
+
+@pytest.mark.parametrize(
+    ("correction", "expected"),
+    [
+        ({"outcome": "fail"}, "overdue"),
+        ({"outcome": "pass"}, "not required"),
+        ({"withdrawn": "x"}, "not required"),
+    ],
+)
+def test_a_clean_result_that_was_corrected_counts_as_it_stands_by_now(correction, expected):
+    """40 CFR 280.50(c)(1): what does not confirm the first result is the result, not its first telling."""
+    later = (
+        record("tank-monitoring-result", "2025-06-11T08:30", id="R2") | {"supersedes": "clean"} | correction
+    )
+    document = on_file(alarm(RESULT, "device fault", **C1), later)
+
+    assert standing(document, REPORT, "A1", JUDGED) == expected
+
+
+def test_a_clean_result_that_was_withdrawn_shows_nothing():
+    """40 CFR 280.50(c)(1)."""
+    document = alarm(RESULT, "device fault", **C1)
+    document["records"] = [RECORDS["clean"] | {"withdrawn": "another tank"}]
+
+    assert standing(document, REPORT, "A1", JUDGED) == "overdue"
+
+
+def test_a_filed_report_answers_the_24_hours_and_leaves_the_investigation_due():
+    """40 CFR 280.50: report within 24 hours; 280.52: investigate within 7 days all the same."""
+    report = record(
+        "report-to-agency",
+        "2025-06-11T08:00",
+        id="told",
+        subject="F1",
+        outcome=None,
+        report="suspected release",
+        regarding="A1",
+    )
+    document = alarm(RESULT, "filed as suspected release", record="told") | {"records": [report]}
+
+    assert standing(document, REPORT, "A1", JUDGED) == "met"
+    assert standing(document, INVESTIGATE, "A1", JUDGED) == "due soon"
 
 
 def test_an_exception_does_not_reach_back_before_it_was_recorded():
