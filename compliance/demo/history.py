@@ -111,7 +111,7 @@ def _annual_tests(site: Site, day: date) -> list[Deed]:
     console = {"alarm_ok": True, "configuration_ok": True, "battery_ok": True}
     deeds = [_result("controller-test", "MC1", when, console)]
     for number, line in enumerate(site.lines, start=1):
-        sensor = {"residue": False, "float_moves": True, "alarm_ok": True}
+        sensor = {"residue": False, "float_moves": True, "alarm_ok": True, "communicates": True}
         deeds.append(_result("line-leak-detector-test", f"LLD{number}", when, DETECTOR))
         deeds.append(_result("probe-sensor-test", f"SN{number}A", when, sensor))
         if line.double_wall:

@@ -2,14 +2,15 @@
 
 Computed pass and fail count, whatever was reported. A reported fail is taken back by nothing less than numbers that
 pass: it stands where the procedure was not kept or numbers are missing. A reported pass never stands in for numbers:
-without them the outcome is not known. What no protocol judges stands as reported.
+without them the outcome is not known. What no protocol judges stands as reported. Findings of yes and no are the words
+of whoever reports the outcome: where all of them are good and the outcome is a fail, the worse of the two counts.
 """
 
 from collections.abc import Sequence
 
 import msgspec
 
-from compliance.protocols.verdicts import Outcome, Verdict, disagrees
+from compliance.protocols.verdicts import YES, Outcome, Verdict, disagrees
 
 # Worst first: one test of several devices is as good as the worst of them.
 WORST_FIRST: tuple[Outcome, ...] = ("fail", "inconclusive", "incomplete", "pass")
@@ -18,6 +19,11 @@ OVERSTATED = "The record reports a pass and its numbers fail. The numbers count;
 UNDERSTATED = (
     "The record reports a fail and its numbers pass. The numbers count for the duty to test; a clock that a failed "
     "result starts runs on until the record is corrected: whoever saw it fail may have seen what no number says."
+)
+
+BESIDE_FINDINGS = (
+    "The record reports a fail and names no finding that fails. The fail counts: state what was wrong, or correct the "
+    "record."
 )
 
 
@@ -49,18 +55,26 @@ def counted(reported: str | None, verdicts: Sequence[Verdict], *, outcome_used: 
     if not verdicts:
         return Counted(outcome=reported, reported=reported)
     worst = min(verdicts, key=lambda each: WORST_FIRST.index(each.outcome))
+    findings = _only_findings(worst)
     found = msgspec.structs.replace(
         worst,
         reported=reported,
         disagreement=disagrees(reported, worst.outcome),
-        notes=(*worst.notes, *_on_disagreement(reported, worst.outcome)),
+        notes=(*worst.notes, *_on_disagreement(reported, worst.outcome, findings=findings)),
     )
-    outcome = _outcome(reported, worst.outcome) if outcome_used else reported
+    outcome = _outcome(reported, worst.outcome, findings=findings) if outcome_used else reported
     return Counted(outcome=outcome, reported=reported, verdict=found)
 
 
-def _outcome(reported: str | None, computed: Outcome) -> str | None:
+def _only_findings(verdict: Verdict) -> bool:
+    """Whether nothing was measured: each check behind it is a yes or a no."""
+    return all(each.criterion.unit == YES for each in verdict.checks)
+
+
+def _outcome(reported: str | None, computed: Outcome, *, findings: bool) -> str | None:
     match computed:
+        case "pass" if findings and reported == "fail":
+            return reported
         case "pass" | "fail":
             return computed
         case "inconclusive":
@@ -69,11 +83,11 @@ def _outcome(reported: str | None, computed: Outcome) -> str | None:
             return reported if reported in ("fail", "inconclusive") else None
 
 
-def _on_disagreement(reported: str | None, computed: Outcome) -> list[str]:
+def _on_disagreement(reported: str | None, computed: Outcome, *, findings: bool) -> list[str]:
     match reported, computed:
         case "pass", "fail":
             return [OVERSTATED]
         case "fail", "pass":
-            return [UNDERSTATED]
+            return [BESIDE_FINDINGS if findings else UNDERSTATED]
         case _:
             return []

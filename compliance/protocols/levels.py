@@ -4,6 +4,8 @@ from decimal import Decimal
 from typing import Literal
 
 from compliance.protocols.readings import Readings, shown
+from compliance.protocols.setting import Setting
+from compliance.protocols.verdicts import Check, check
 
 
 def level_fall(readings: Readings) -> Decimal | None:
@@ -34,3 +36,10 @@ def liquid_or_vacuum(readings: Readings) -> Literal["liquid", "vacuum"] | None:
     if method == "liquid":
         return "liquid"
     return "vacuum" if method == "vacuum" else None
+
+
+def gauge_checks(gauge_in: Decimal | None, stick_in: Decimal | None, setting: Setting) -> list[Check]:
+    """A gauge's level agrees with the stick's, where both were read."""
+    if gauge_in is None or stick_in is None or not setting.numbers.has("gauge-against-stick"):
+        return []
+    return [check(setting.numbers.number("gauge-against-stick"), abs(gauge_in - stick_in))]

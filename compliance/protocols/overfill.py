@@ -9,6 +9,7 @@ from decimal import Decimal
 
 import msgspec
 
+from compliance.protocols.levels import gauge_checks
 from compliance.protocols.readings import Readings, exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Check, Verdict, check, conclude, either, stated, yes
@@ -121,11 +122,8 @@ def _state_checks(readings: Readings, setting: Setting) -> list[Check]:
 
 
 def _gauge_checks(readings: Readings, setting: Setting) -> list[Check]:
-    """An alarm that belongs to a gauge is as right as the gauge: its level agrees with the stick."""
-    gauge, stick = readings.number("gauge_level_in"), readings.number("stick_level_in")
-    if gauge is None or stick is None or not setting.numbers.has("gauge-against-stick"):
-        return []
-    return [check(setting.numbers.number("gauge-against-stick"), abs(gauge - stick))]
+    """An alarm that belongs to a gauge is as right as the gauge."""
+    return gauge_checks(readings.number("gauge_level_in"), readings.number("stick_level_in"), setting)
 
 
 def _charted(setting: Setting, height: Decimal | None) -> Decimal | None:

@@ -5,13 +5,17 @@ from collections.abc import Callable, Mapping
 import msgspec
 
 from compliance.protocols import (
+    between_walls,
     cathodic,
+    dock,
+    equipment_tests,
     groundwater,
     inventory,
     line_leak_detector,
     line_tightness,
     manual_gauging,
     overfill,
+    rectifier,
     sir,
     spill_bucket,
     sump,
@@ -27,12 +31,19 @@ Protocol = Callable[[Readings, Setting], Verdict | None]
 ACTIVITIES: Mapping[str, Protocol] = {
     "spill-bucket-test": spill_bucket.judge,
     "sump-test": sump.judge,
+    "secondary-containment-test": between_walls.judge,
     "overfill-inspection": overfill.judge,
     "line-leak-detector-test": line_leak_detector.judge,
+    "controller-test": equipment_tests.judge_controller,
+    "probe-sensor-test": equipment_tests.judge_probe,
+    "vacuum-pressure-test": equipment_tests.judge_vacuum,
     "line-tightness-test": line_tightness.judge,
     "electronic-line-test": line_tightness.judge_electronic,
     "tank-tightness-test": tank_tightness.judge,
     "cathodic-protection-test": cathodic.judge,
+    "rectifier-check": rectifier.judge,
+    "dock-line-pressure-test": dock.judge_line,
+    "emergency-shutoff-test": dock.judge_shutoff,
     "inventory-month": inventory.judge,
     "manual-tank-gauging": manual_gauging.judge,
 }
@@ -40,11 +51,12 @@ ACTIVITIES: Mapping[str, Protocol] = {
 # Those that look a level up in the tank's own chart.
 CHARTED = frozenset({"overfill-inspection", "manual-tank-gauging"})
 
-# The result of a month's monitoring is judged by its method; the other methods have no number to hold.
+# The result of a month's monitoring is judged by its method; not_computed.toml says why the others are not.
 METHODS: Mapping[str, Protocol] = {
     "automatic tank gauging": tank_tightness.judge_gauge,
     "tank tightness testing": tank_tightness.judge,
     "statistical inventory reconciliation": sir.judge,
+    "interstitial monitoring": between_walls.judge_monitoring,
     "groundwater monitoring": groundwater.judge,
     "line tightness testing annual": line_tightness.judge_result,
     "line tightness testing 3 yr": line_tightness.judge_result,

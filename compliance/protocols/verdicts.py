@@ -15,6 +15,8 @@ from compliance.protocols.readings import exact
 
 Outcome = Literal["pass", "fail", "inconclusive", "incomplete"]
 Part = Literal["result", "procedure"]
+# The unit of a criterion that asks for a yes, which counts as 1.
+YES = "yes"
 
 
 class Check(msgspec.Struct, frozen=True, kw_only=True):

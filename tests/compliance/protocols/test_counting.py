@@ -52,6 +52,36 @@ def test_numbers_count_and_a_reported_fail_needs_a_pass_to_be_taken_back(
     assert found.differs is (reported is not None and reported != counts)
 
 
+FINDINGS = {"alarm_ok": True, "communicates": True}
+
+
+@pytest.mark.parametrize(
+    ("reported", "findings", "counts"),
+    [
+        ("fail", FINDINGS, "fail"),
+        ("pass", FINDINGS, "pass"),
+        (None, FINDINGS, "pass"),
+        ("pass", FINDINGS | {"alarm_ok": False}, "fail"),
+        ("fail", FINDINGS | {"reading_in": 40.0, "stick_in": 40.0}, "pass"),
+    ],
+)
+def test_good_findings_without_a_number_do_not_take_a_reported_fail_back(reported, findings, counts):
+    """Who says that it failed also says yes and no; a number is nobody's opinion."""
+    found = counted(
+        reported, [verdict("probe-sensor-test", findings, reported, setting=FEDERAL)], outcome_used=True
+    )
+
+    assert found.outcome == counts
+
+
+def test_a_fail_beside_good_findings_is_told_to_say_what_was_wrong():
+    [note] = counted(
+        "fail", [verdict("probe-sensor-test", FINDINGS, "fail", setting=FEDERAL)], outcome_used=True
+    ).verdict.notes
+
+    assert "state what was wrong" in note
+
+
 def test_without_a_protocol_the_record_stands_as_reported():
     assert (bucket("pass").outcome, bucket("pass").verdict, bucket("pass").missing) == ("pass", None, ())
 

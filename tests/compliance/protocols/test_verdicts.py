@@ -13,6 +13,9 @@ from tests.compliance.protocols.worked import FEDERAL, judged
 
 WATER = {"method": "liquid", "minutes": 60, "level_change_in": 0.0625}
 OF_THE_REGISTER = {"overfill_type"}
+# Dock piping has its criterion in California; liquid that was not found leaves interstitial monitoring as reported.
+EVERYWHERE = Setting(on=FEDERAL.on, jurisdictions=("us-federal", "us-ca"))
+FAILS_ONLY = {"interstitial monitoring"}
 
 
 def test_a_verdict_carries_criterion_margin_rounding_and_source():
@@ -55,11 +58,11 @@ def test_a_reported_pass_without_numbers_is_incomplete_and_no_disagreement():
 @pytest.mark.parametrize("slug", [*ACTIVITIES, *MONITORING])
 def test_what_is_missing_is_named_as_the_catalogue_names_it(slug):
     names = {each.name for each in catalogue()[slug].measurements}
-    methods = METHODS if slug in MONITORING else [None]
+    methods = [name for name in METHODS if name not in FAILS_ONLY] if slug in MONITORING else [None]
     choices = catalogue()[slug].by_name["method"].choices if slug in MONITORING else ()
 
     for method in methods:
-        found = verdict(slug, {"method": method} if method else {}, None, setting=FEDERAL)
+        found = verdict(slug, {"method": method} if method else {}, None, setting=EVERYWHERE)
 
         if method is not None and method not in choices:
             continue
