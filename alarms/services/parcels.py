@@ -3,10 +3,10 @@
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import transaction
-from django.db.models import Case, IntegerField, Q, QuerySet, Value, When
+from django.db.models import Case, DateTimeField, F, IntegerField, Q, QuerySet, Value, When
 
 from alarms.conditions import STARTS_NO_CLOCK, Priority
 from alarms.models import Digest, Notice
@@ -27,6 +27,14 @@ _HARMLESS = Case(
     default=Value(0),
     output_field=IntegerField(),
 )
+# Fresh notices go before those that failed already, but not for ever: while new alarms keep coming, a mail that was put
+# off once would else never be tried again. A failure moves `try_at` on, so one that never goes takes few turns.
+AFTER_FRESH = timedelta(minutes=2)
+_TURN = Case(
+    When(tries=0, then=F("try_at")),
+    default=F("try_at") + Value(AFTER_FRESH),
+    output_field=DateTimeField(),
+)
 
 
 @dataclass(frozen=True)
@@ -46,7 +54,7 @@ def take(claimed: Claim, *, now: datetime) -> Parcel | None:
     marking would leave a mail in the world whose link names nothing.
     """
     waiting = notices_owed(claimed.person, now=now)
-    lead = waiting.order_by("tries", "due_at", "pk").first()
+    lead = waiting.order_by(_TURN, "due_at", "pk").first()
     if lead is None:
         return None
     chosen = [one.pk for one in most_urgent_first(waiting.filter(digest=lead.digest_id))[:MAX_ALARMS]]

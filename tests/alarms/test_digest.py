@@ -164,6 +164,20 @@ def test_a_refused_mail_is_tried_again_as_it_was_and_newcomers_do_not_wait_for_i
     assert Digest.objects.count() == 1
 
 
+def test_a_mail_that_was_put_off_goes_though_new_alarms_keep_coming(site):
+    """Found by tests/faults/workers_killed.py: a busy person's mail was put off once and then never tried again."""
+    opened(site, "a", "b")
+    with refusing(smtplib.SMTPRecipientsRefused(GREYLISTED)):
+        send()
+    for minute in range(1, 6):
+        opened(site, f"new {minute}", now=NOW + minutes(minute))
+        send(at=NOW + minutes(minute))
+
+    told = [named(one) for one in mail.outbox if one.to[0].startswith("Ann")]
+    assert {"a", "b"} in told
+    assert set.union(*told) == {"a", "b", *(f"new {minute}" for minute in range(1, 6))}
+
+
 def test_a_crash_between_sending_and_marking_repeats_the_mail_as_the_same_mail(site):
     opened(site, "a", "b")
     with patch.object(sending, "settle_sent", side_effect=RuntimeError("killed")):
