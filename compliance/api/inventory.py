@@ -205,7 +205,7 @@ class InventoryTrendPicture(OneForm, InventoryTrend):
         tags=["inventory"],
         summary="The trend as a picture (SVG)",
         description="The month's sum from day to day inside the band that it may move in; months over their limit "
-        "say so in words.",
+        "are marked and listed in words. It fits a phone and a desk.",
         parameters=[TrendQuery],
         responses={
             (200, "image/svg+xml"): OpenApiResponse(OpenApiTypes.STR, description="a picture"),
@@ -214,7 +214,7 @@ class InventoryTrendPicture(OneForm, InventoryTrend):
         examples=[
             OpenApiExample(
                 "a picture (shortened)",
-                value='<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 960 420"/>',
+                value='<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 640 600"/>',
                 media_type="image/svg+xml",
                 response_only=True,
                 status_codes=["200"],

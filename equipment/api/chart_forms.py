@@ -16,6 +16,7 @@ from equipment.api.schema import problem_responses
 from equipment.physics.chart_text import write_chart
 from equipment.services.charts import checked
 from equipment.tenancy import Right
+from equipment.vocabulary import ChartSource
 
 
 class ChartTable(OneForm, ChartView):
@@ -77,7 +78,8 @@ class ChartPicture(OneForm, ChartView):
         row = self.chart_or_404(self.facility_or_404(facility_id), tag, fact_id)
         shown = Shown(row, None)
         since = f"from {row.effective_on}" if row.effective_on else "since the tank was there"
-        title = f"{row.component.tag}: {row.get_source_display().lower()} {since}"
+        named = "computed chart" if row.source == ChartSource.COMPUTED else row.source
+        title = f"{row.component.tag}: {named}, {since}"
         if row.withdrawn_at is not None:
             title += " – withdrawn"
         marks = [

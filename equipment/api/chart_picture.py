@@ -1,34 +1,45 @@
-"""A chart drawn as SVG: volume over depth, the heights of overfill devices, and rows that part from the tank's shape.
-
-Colours are told apart by people who see red and green alike, and nothing is told by colour alone: lines differ in
-their dashes, and words stand beside them.
-"""
+"""A chart drawn as SVG: volume over depth, heights of overfill devices, and rows that part from the tank's shape."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from xml.sax.saxutils import escape
+from html import escape
 
 import msgspec
 
+from equipment.api.drawing import (
+    BLUE,
+    GREY,
+    INK,
+    LEADING,
+    MARGIN,
+    SAMPLE,
+    TITLE,
+    VERMILION,
+    WIDTH,
+    block,
+    legend,
+    line,
+    lines_of,
+    page,
+    text,
+)
 from equipment.physics.chart_check import Check
 from equipment.physics.chart_text import in_eighths
 from equipment.physics.charts import Chart
 from equipment.physics.tank import Tank, volume_at
 
-WIDTH, HEIGHT = 960, 600
-LEFT, RIGHT, TOP, BOTTOM = 90, 36, 76, 92
-BLUE, ORANGE, GREY, INK = "#0b4f8a", "#b34700", "#6b6b6b", "#1a1a1a"
+LEFT, RIGHT, PLOT = 84, 28, 360
 POINTS = 120
 TICKS = (1, 2, 2.5, 5)
-WIDE_ENOUGH = 8
+DASHES = ("9 4 2 4", "9 4")
 
 
 class Mark(msgspec.Struct, frozen=True):
-    """A depth to be marked, with the words beside it."""
+    """A depth to be marked: what stands beside its line, and what it is for."""
 
-    percent: float
     depth_in: float
     gal: float
-    words: str
+    label: str
+    use: str
 
 
 class Frame(msgspec.Struct, frozen=True):
@@ -36,6 +47,12 @@ class Frame(msgspec.Struct, frozen=True):
 
     full_in: float
     full_gal: float
+    top: float
+
+    @property
+    def bottom(self) -> float:
+        """Where the depths stand."""
+        return self.top + PLOT
 
     def x(self, depth_in: float) -> float:
         """Pixels from the left."""
@@ -43,7 +60,7 @@ class Frame(msgspec.Struct, frozen=True):
 
     def y(self, gal: float) -> float:
         """Pixels from the top."""
-        return round(HEIGHT - BOTTOM - gal / self.full_gal * (HEIGHT - TOP - BOTTOM), 1)
+        return round(self.bottom - gal / self.full_gal * PLOT, 1)
 
     def line(self, points: Iterable[tuple[float, float]]) -> str:
         """Points of a polyline."""
@@ -51,29 +68,33 @@ class Frame(msgspec.Struct, frozen=True):
 
 
 def draw(title: str, chart: Chart, check: Check, marks: Sequence[Mark]) -> str:
-    """The picture as an SVG document of its own, without scripts or outside files."""
-    frame = Frame(
-        chart.full_in, max(chart.capacity_gal, *(each.computed_gal for each in check.differences), 1.0)
-    )
-    words = escape(title)
+    """The picture as an SVG document."""
     flagged = len(check.differences)
     told = f"{flagged} of {len(chart.rows)} rows part from the tank's shape by more than {check.flag_percent:g} percent"
-    parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" '
-        f'role="img" aria-labelledby="t d" font-family="DejaVu Sans, Verdana, sans-serif" font-size="14" fill="{INK}">',
-        f'<title id="t">{words}</title>',
-        f'<desc id="d">{escape("; ".join([*(each.words for each in marks), told]))}</desc>',
-        f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#ffffff"/>',
-        f'<text x="{LEFT}" y="34" font-size="19" font-weight="bold">{words}</text>',
-        f'<text x="{LEFT}" y="57" fill="{GREY}">{escape(told if check.basis else check.remarks[0])}</text>',
-        *_axes(frame),
-        *_curves(frame, chart, check.tank),
-        *(line for number, mark in enumerate(marks) for line in _mark(frame, mark, number)),
-        *_flags(frame, check),
-        *_legend(check),
-        "</svg>",
-    ]
-    return "\n".join(parts)
+    head = lines_of(title, room=WIDTH - 2 * MARGIN, size=TITLE)
+    below = lines_of(told if check.basis else check.remarks[0], room=WIDTH - 2 * MARGIN)
+    start = 30 + len(head) * LEADING * 1.2
+    frame = Frame(
+        chart.full_in,
+        max(chart.capacity_gal, *(each.computed_gal for each in check.differences), 1.0),
+        start + len(below) * LEADING + 14,
+    )
+    key, foot = _legend(check, marks, frame.bottom + 84)
+    in_words = "; ".join([*(f"{each.label}: {each.use}" for each in marks), told])
+    return page(
+        foot,
+        title,
+        in_words,
+        [
+            *block(MARGIN, 30, head, size=TITLE),
+            *block(MARGIN, start, below, fill=GREY),
+            *_axes(frame),
+            *_curves(frame, chart, check.tank),
+            *(part for number, mark in enumerate(marks) for part in _mark(frame, mark, number)),
+            *_flags(frame, check),
+            *key,
+        ],
+    )
 
 
 def ticks(most: float) -> list[float]:
@@ -86,21 +107,16 @@ def ticks(most: float) -> list[float]:
 
 
 def _axes(frame: Frame) -> Iterator[str]:
-    bottom, right = HEIGHT - BOTTOM, WIDTH - RIGHT
+    bottom, right = frame.bottom, WIDTH - RIGHT
     for gal in ticks(frame.full_gal):
-        y = frame.y(gal)
-        yield f'<line x1="{LEFT}" y1="{y}" x2="{right}" y2="{y}" stroke="#e3e3e3"/>'
-        yield f'<text x="{LEFT - 8}" y="{y + 5}" text-anchor="end">{gal:,.0f}</text>'
+        yield line(LEFT, frame.y(gal), right, frame.y(gal), "#e3e3e3")
+        yield text(LEFT - 8, frame.y(gal) + 6, f"{gal:,.0f}", anchor="end")
+    yield text(MARGIN, frame.top - 10, "gallons")
     for depth in ticks(frame.full_in):
-        x = frame.x(depth)
-        yield f'<line x1="{x}" y1="{bottom}" x2="{x}" y2="{bottom + 6}" stroke="{INK}"/>'
-        yield f'<text x="{x}" y="{bottom + 22}" text-anchor="middle">{depth:g}</text>'
-    yield f'<path d="M{LEFT} {TOP}V{bottom}H{right}" fill="none" stroke="{INK}"/>'
-    yield f'<text x="{(LEFT + right) / 2}" y="{bottom + 44}" text-anchor="middle">Depth under the gauge, inches</text>'
-    yield (
-        f'<text x="22" y="{(TOP + bottom) / 2}" text-anchor="middle" '
-        f'transform="rotate(-90 22 {(TOP + bottom) / 2})">Volume, gallons</text>'
-    )
+        yield line(frame.x(depth), bottom, frame.x(depth), bottom + 6, INK)
+        yield text(frame.x(depth), bottom + 24, f"{depth:g}", anchor="middle")
+    yield f'<path d="M{LEFT} {frame.top}V{bottom}H{right}" fill="none" stroke="{INK}"/>'
+    yield text((LEFT + right) / 2, bottom + 48, "depth under the gauge, inches", anchor="middle")
 
 
 def _curves(frame: Frame, chart: Chart, tank: Tank | None) -> Iterator[str]:
@@ -108,53 +124,55 @@ def _curves(frame: Frame, chart: Chart, tank: Tank | None) -> Iterator[str]:
         reach = min(tank.diameter_in, chart.full_in)
         depths = [reach * number / POINTS for number in range(POINTS + 1)]
         points = frame.line((depth, min(volume_at(tank, depth), frame.full_gal)) for depth in depths)
-        yield f'<polyline points="{points}" fill="none" stroke="{GREY}" stroke-width="1.5" stroke-dasharray="2 4"/>'
+        yield f'<polyline points="{points}" fill="none" stroke="{GREY}" stroke-width="2" stroke-dasharray="2 4"/>'
     points = frame.line((row.depth_in, row.gal) for row in chart.rows)
-    yield f'<polyline points="{points}" fill="none" stroke="{BLUE}" stroke-width="2.5"/>'
+    yield f'<polyline points="{points}" fill="none" stroke="{BLUE}" stroke-width="3"/>'
 
 
 def _mark(frame: Frame, mark: Mark, number: int) -> Iterator[str]:
     """A line up to the curve and on to the left, where the words stand; each mark with dashes of its own."""
-    x, y, bottom = frame.x(mark.depth_in), frame.y(mark.gal), HEIGHT - BOTTOM
-    dashes = "9 4" if number % 2 else "9 4 2 4"
+    x, y = frame.x(mark.depth_in), frame.y(mark.gal)
     yield (
-        f'<path d="M{x} {bottom}V{y}H{LEFT}" fill="none" stroke="{ORANGE}" stroke-width="1.5" '
-        f'stroke-dasharray="{dashes}"/>'
+        f'<path d="M{x} {frame.bottom}V{y}H{LEFT}" fill="none" stroke="{VERMILION}" stroke-width="1.5" '
+        f'stroke-dasharray="{DASHES[number % 2]}"/>'
     )
-    yield f'<circle cx="{x}" cy="{y}" r="4" fill="{ORANGE}"/>'
-    beside = y - 5 if number % 2 else y + 17
-    yield f'<text x="{LEFT + WIDE_ENOUGH}" y="{beside}" fill="{ORANGE}">{escape(mark.words)}</text>'
+    yield f'<circle cx="{x}" cy="{y}" r="4" fill="{VERMILION}"/>'
+    yield text(LEFT + 8, y - 6 if number % 2 else y + 20, mark.label, fill=VERMILION)
 
 
 def _flags(frame: Frame, check: Check) -> Iterator[str]:
     for each in check.differences:
         x, y = frame.x(each.depth_in), frame.y(each.chart_gal)
         words = f"{each.depth_in:g} in: chart {each.chart_gal:,.0f} gal, shape {each.computed_gal:,.0f} gal"
-        yield (
-            f'<path d="M{x - 5} {y + 4}L{x} {y - 5}L{x + 5} {y + 4}Z" fill="#ffffff" stroke="{INK}" '
-            f'stroke-width="1.5"><title>{words}</title></path>'
-        )
+        yield f"{_triangle(x, y)}<title>{escape(words)}</title></path>"
 
 
-def _legend(check: Check) -> Iterator[str]:
-    y = HEIGHT - 18
-    yield f'<line x1="{LEFT}" y1="{y - 5}" x2="{LEFT + 34}" y2="{y - 5}" stroke="{BLUE}" stroke-width="2.5"/>'
-    yield f'<text x="{LEFT + 42}" y="{y}">chart</text>'
+def _triangle(x: float, y: float) -> str:
+    return (
+        f'<path d="M{x - 5:.1f} {y + 4:.1f}L{x:.1f} {y - 5:.1f}L{x + 5:.1f} {y + 4:.1f}Z" fill="#ffffff" '
+        f'stroke="{INK}" stroke-width="1.5">'
+    )
+
+
+def _legend(check: Check, marks: Sequence[Mark], y: float) -> tuple[list[str], float]:
+    """Each line of the picture with its words, and the foot of the page."""
+    rows = [(_sample(BLUE, 3, ""), "the chart")]
     if check.basis is not None:
-        yield (
-            f'<line x1="{LEFT + 100}" y1="{y - 5}" x2="{LEFT + 134}" y2="{y - 5}" stroke="{GREY}" stroke-width="1.5" '
-            f'stroke-dasharray="2 4"/>'
-        )
-        yield f'<text x="{LEFT + 142}" y="{y}">{escape(check.basis)}</text>'
+        rows.append((_sample(GREY, 2, "2 4"), check.basis))
     if check.differences:
-        x = WIDTH - RIGHT - 170
-        yield (
-            f'<path d="M{x} {y - 1}L{x + 5} {y - 10}L{x + 10} {y - 1}Z" fill="#ffffff" stroke="{INK}" '
-            f'stroke-width="1.5"/>'
-        )
-        yield f'<text x="{x + 18}" y="{y}">row parts from shape</text>'
+        rows.append((_triangle(SAMPLE / 2, -6) + "</path>", "a row that parts from the shape"))
+    for number, mark in enumerate(marks):
+        rows.append((_sample(VERMILION, 1.5, DASHES[number % 2]), f"{mark.label}: {mark.use}"))
+    return legend(rows, y)
+
+
+def _sample(stroke: str, width: float, dashes: str) -> str:
+    return (
+        f'<line x1="0" y1="-6" x2="{SAMPLE}" y2="-6" stroke="{stroke}" stroke-width="{width:g}" '
+        f'stroke-dasharray="{dashes}"/>'
+    )
 
 
 def marked(percent: float, depth_in: float, gal: float, use: str) -> Mark:
     """A device height with its words."""
-    return Mark(percent, depth_in, gal, f"{percent:g} %: {in_eighths(depth_in)} in, {gal:,.0f} gal – {use}")
+    return Mark(depth_in, gal, f"{percent:g} %: {in_eighths(depth_in)} in, {gal:,.0f} gal", use)

@@ -11,6 +11,7 @@ from equipment.api import chart_examples
 from equipment.models import TankChart
 from tests import world
 from tests.equipment.api.calls import at, faults, post, problem
+from tests.equipment.api.pictures import SMALLEST, off_the_page, overlapping, smallest_on_a_phone
 from tests.equipment.statements import chart
 from tests.world import TODAY
 
@@ -289,6 +290,26 @@ def test_the_picture_shows_curve_heights_and_flagged_rows_with_words(own, owner_
     assert "1 of 4 rows part from the tank's shape by more than 2 percent" in words
     assert "24 in: chart 2,600 gal, shape 1,955 gal" in words
     assert "script" not in words
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        ((0, 0), (24, 2_600), (48, 5_000), (96, 10_000)),
+        ((0, 0), (5, 9.5), (10, 10)),
+        ((0, 0), (240, 400_000), (479, 1_000_000)),
+    ],
+    ids=["flagged", "tiny", "huge"],
+)
+def test_the_words_of_the_picture_can_be_read_on_a_phone(rows, own, owner_client):
+    tank = world.component(own, "tank", "T2", parent="S1")
+    fact = chart(own, tank, rows, effective_on=date(2026, 1, 1))
+
+    picture = owner_client.get(at(own, f"/components/T2/charts/{fact.pk}/picture")).content
+
+    assert overlapping(picture) == []
+    assert off_the_page(picture) == []
+    assert smallest_on_a_phone(picture) >= SMALLEST
 
 
 def test_a_withdrawn_chart_says_so_everywhere(own, owner_client, tank):
