@@ -91,11 +91,11 @@ def _beyond(known: Measurement, value: object, bound: str) -> str:
 
 def _check_given(known: Measurement, given: Mapping[Any, Any], place: str) -> Iterator[Fault]:
     """A value with a unit of its own: bounds hold for it in the catalogue's unit, which the sentence then names."""
-    faults = list(unit_faults(known, given, place))
+    faults = list(unit_faults(known.name, given, place))
     yield from faults
     if faults:
         return
-    for fault in _check_number(known, in_own_unit(known, given), f"{place}/value"):
+    for fault in _check_number(known, in_own_unit(known.name, given), f"{place}/value"):
         yield Fault(fault.pointer, f"{shown_given(given)} {fault.detail} ({known.unit})", fault.code)
 
 

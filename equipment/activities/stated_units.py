@@ -1,7 +1,8 @@
-"""A measurement given with a unit of its own: `{"value": 189.3, "unit": "mL/min"}` where the name says gallons an hour.
+"""A quantity given with a unit of its own: `{"value": 189.3, "unit": "mL/min"}` where the name says gallons an hour.
 
-It is checked and converted here, and the original is kept beside the record. Units are taken in the spellings listed,
-letter for letter: M is no m. Only what has another unit in use may be given so.
+It is checked and converted here, for measurements of records and for every other body that takes quantities, and the
+original is kept beside what was stated. Units are taken in the spellings listed, letter for letter: M is no m. Only
+what has another unit in use may be given so.
 """
 
 from collections.abc import Iterator, Mapping
@@ -20,6 +21,8 @@ from equipment.physics.units import UnitMismatch, alternates, convert
 # Far below what any instrument reads; so two readings in millimetres keep the eighth of an inch between them.
 DECIMALS = 10
 PARTS = ("value", "unit")
+# So that no conversion leaves what a float holds.
+LARGEST = 1e100
 
 SPELLINGS: Mapping[str, tuple[str, ...]] = {
     "ml": ("mL",),
@@ -70,14 +73,14 @@ def takes_unit(known: Measurement) -> bool:
     return known.type == "number" and bool(accepted_units(known.name))
 
 
-def in_own_unit(known: Measurement, given: Mapping[Any, Any]) -> float:
+def in_own_unit(quantity: str, given: Mapping[Any, Any]) -> float:
     """The value in the unit that the name states. Only for what `unit_faults` finds nothing wrong with."""
-    wanted, unit = str(suffix_of(known.name)), _canonical(given["unit"])
+    wanted, unit = str(suffix_of(quantity)), _canonical(given["unit"])
     return round(convert(given["value"], unit, wanted), DECIMALS)
 
 
-def unit_faults(known: Measurement, given: Mapping[Any, Any], place: str) -> Iterator[Fault]:
-    """What is wrong with a value that comes with a unit; bounds are the measurement's own and checked elsewhere."""
+def unit_faults(quantity: str, given: Mapping[Any, Any], place: str) -> Iterator[Fault]:
+    """What is wrong with a value that comes with a unit; bounds are the quantity's own and checked elsewhere."""
     for name in given:
         if name not in PARTS:
             yield Fault(f"{place}/{_escaped(name)}", "only value and unit stand here", "unknown")
@@ -91,10 +94,12 @@ def unit_faults(known: Measurement, given: Mapping[Any, Any], place: str) -> Ite
         yield Fault(f"{place}/value", "is a number", "type")
     elif isinstance(value, float) and not isfinite(value):
         yield Fault(f"{place}/value", "is not a finite number", "not-finite")
-    accepted = accepted_units(known.name)
+    elif abs(value) > LARGEST:
+        yield Fault(f"{place}/value", "is larger than anything that can be measured here", "too-large")
+    accepted = accepted_units(quantity)
     unit = given.get("unit", accepted[0])
     if not isinstance(unit, str) or unit not in accepted:
-        detail = f"{known.name} can be stated in {', '.join(accepted)}"
+        detail = f"{quantity} can be stated in {', '.join(accepted)}"
         yield Fault(f"{place}/unit", detail, "unit")
 
 
@@ -117,7 +122,7 @@ def _reckoned(
                 for position, row in enumerate(value)
             ]
         elif each is not None and takes_unit(each) and isinstance(value, Mapping):
-            kept[name] = in_own_unit(each, value)
+            kept[name] = in_own_unit(name, value)
             stated[place] = dict(value)
         else:
             kept[name] = value

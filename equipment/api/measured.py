@@ -5,10 +5,12 @@ from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail
 
-from equipment.activities.units import unit_suffix
-from equipment.api.scalars import NumberField, TextField
-from equipment.physics.units import UnitMismatch, accept, alternates
+from equipment.activities.stated_units import accepted_units, in_own_unit, unit_faults
+from equipment.activities.units import unit_of
+from equipment.api.problems import unescape
+from equipment.api.scalars import NumberField
 
 
 class QuantityField(serializers.Field[float, Any, float, Any]):
@@ -23,9 +25,10 @@ class QuantityField(serializers.Field[float, Any, float, Any]):
         "high": "{value:g} {unit} is above {bound:g}; check the value and its unit.",
     }
 
-    def __init__(self, unit: str, *, least: float, most: float, **options: Any) -> None:
+    def __init__(self, quantity: str, *, least: float, most: float, **options: Any) -> None:
         super().__init__(**options)
-        self.unit, self.least, self.most = unit, least, most
+        self.quantity, self.least, self.most = quantity, least, most
+        self.unit = unit_of(quantity)
 
     def to_internal_value(self, data: Any) -> float:
         """The value in the key's unit; ValidationError with the units that would do."""
@@ -44,23 +47,22 @@ class QuantityField(serializers.Field[float, Any, float, Any]):
         try:
             return float(NumberField().run_validation(data))
         except serializers.ValidationError:
-            self.fail("form", unit=self.unit, units=", ".join(alternates(self.unit)))
+            self.fail("form", unit=self.unit, units=", ".join(accepted_units(self.quantity)))
 
     def _converted(self, data: Mapping[str, Any]) -> float:
-        if set(data) != {"value", "unit"}:
-            self.fail("form", unit=self.unit, units=", ".join(alternates(self.unit)))
-        stated = TextField().run_validation(data["unit"])
-        try:
-            return accept(self._number(data["value"]), stated, self.unit).value
-        except UnitMismatch as error:
-            raise serializers.ValidationError({"unit": [str(error)]}) from error
+        faults = list(unit_faults(self.quantity, data, ""))
+        if faults:
+            raise serializers.ValidationError(
+                {unescape(fault.pointer[1:]): [ErrorDetail(fault.detail, fault.code)] for fault in faults}
+            )
+        return in_own_unit(self.quantity, data)
 
 
 def quantity(name: str, *, least: float, most: float, help_text: str = "", **options: Any) -> QuantityField:
     """The field of a key whose name ends with its unit, such as `level_in`; described with its alternates."""
-    unit = unit_suffix(name)
-    if unit is None:
-        raise ValueError(f"{name} states no unit")
+    units = accepted_units(name)
+    if not units:
+        raise ValueError(f"{name} states no unit that has others in use")
     schema = {
         "description": help_text,
         "anyOf": [
@@ -69,13 +71,10 @@ def quantity(name: str, *, least: float, most: float, help_text: str = "", **opt
                 "type": "object",
                 "required": ["value", "unit"],
                 "additionalProperties": False,
-                "properties": {
-                    "value": {"type": "number"},
-                    "unit": {"type": "string", "enum": list(alternates(unit))},
-                },
+                "properties": {"value": {"type": "number"}, "unit": {"type": "string", "enum": list(units)}},
             },
         ],
     }
     described = extend_schema_field(schema)(type("Quantity", (QuantityField,), {}))
-    field: QuantityField = described(unit, least=least, most=most, help_text=help_text, **options)
+    field: QuantityField = described(name, least=least, most=most, help_text=help_text, **options)
     return field

@@ -131,6 +131,11 @@ def escape(key: str) -> str:
     return key.replace("~", "~0").replace("/", "~1")
 
 
+def unescape(step: str) -> str:
+    """The key of one step of a JSON pointer."""
+    return step.replace("~1", "/").replace("~0", "~")
+
+
 def not_found(request: HttpRequest, exception: Exception) -> JsonResponse:
     """For addresses that no route knows."""
     return JsonResponse(

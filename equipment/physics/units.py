@@ -1,4 +1,4 @@
-"""Unit conversion at the door: an accepted alternate becomes the catalogue's unit and the original is kept.
+"""Conversion of units, each by its one name here; how people spell them: `equipment.activities.stated_units`.
 
 Factors are exact by definition (inch = 25.4 mm, US gallon = 231 cubic inches, pound-force = 4.4482216152605 N),
 except the two liquid columns, which are the conventional values of NIST SP 811, appendix B.8 (from memory,
@@ -6,8 +6,6 @@ unverified): water at 4 °C, mercury at 0 °C.
 """
 
 from fractions import Fraction
-
-import msgspec
 
 CUBIC_INCHES_A_GALLON = 231
 LITRES_A_GALLON = Fraction(3785411784, 10**9)
@@ -52,32 +50,10 @@ _SCALES: dict[str, tuple[str, Fraction]] = {
     "kohms": ("resistance", Fraction(1000)),
 }
 _TEMPERATURES = ("degf", "degc")
-_SPELLINGS = {
-    "ml/min": "ml_min",
-    "l/h": "l_h",
-    "l/min": "l_min",
-    "°c": "degc",
-    "°f": "degf",
-    "c": "degc",
-    "f": "degf",
-    "in³": "in3",
-    "ft³": "ft3",
-    "in w.c.": "in_wc",
-    "in hg": "in_hg",
-}
 
 
 class UnitMismatch(ValueError):
     """A value came in a unit that is unknown, or that measures something else. The message says what to send."""
-
-
-class Converted(msgspec.Struct, frozen=True):
-    """A value in the wanted unit beside what was stated: nothing that a person wrote is lost."""
-
-    value: float
-    unit: str
-    stated_value: float
-    stated_unit: str
 
 
 def convert(value: float, stated: str, wanted: str) -> float:
@@ -91,11 +67,6 @@ def convert(value: float, stated: str, wanted: str) -> float:
         )
     # Digit by digit as it was written: 3.175 mm is 1/8 in, which the binary fraction nearest to 3.175 is not.
     return float(Fraction(repr(value)) * _SCALES[source][1] / _SCALES[target][1])
-
-
-def accept(value: float, stated: str, wanted: str) -> Converted:
-    """What is kept of a stated value: the catalogue's unit for reckoning, the original for the record."""
-    return Converted(convert(value, stated, wanted), _known(wanted), value, stated)
 
 
 def alternates(wanted: str) -> tuple[str, ...]:
@@ -112,11 +83,9 @@ def known_units() -> tuple[str, ...]:
 
 
 def _known(unit: str) -> str:
-    name = unit.strip().lower()
-    name = _SPELLINGS.get(name, name)
-    if name not in _SCALES and name not in _TEMPERATURES:
+    if unit not in _SCALES and unit not in _TEMPERATURES:
         raise UnitMismatch(f"unit {unit!r} is not known; known: {', '.join(known_units())}")
-    return name
+    return unit
 
 
 def _temperature(value: float, source: str, target: str) -> float:

@@ -98,6 +98,32 @@ def test_900_degrees_in_a_wall_are_refused_with_the_place(alarm, owner_client):
     assert "/readings/9/temperature_degf" in {fault["pointer"] for fault in answer.json()["errors"]}
 
 
+@pytest.mark.parametrize(
+    ("given", "place", "code"),
+    [
+        ({"value": 11.1, "unit": "°C"}, None, None),
+        ({"value": 11.1, "unit": "degc"}, None, None),
+        ({"value": 11.1, "unit": "mm"}, "/unit", "unit"),
+        ({"value": 11.1, "unit": "kelvin"}, "/unit", "unit"),
+        ({"value": 11.1, "unit": 7}, "/unit", "unit"),
+        ({"value": 11.1}, "/unit", "missing"),
+        ({"value": "11.1", "unit": "°C"}, "/value", "type"),
+        ({"value": 1e300, "unit": "°C"}, "/value", "too-large"),
+        ({"value": 11.1, "unit": "°C", "a/b": 1}, "/a~1b", "unknown"),
+        ({"value": 482.2, "unit": "°C"}, "", "high"),
+        ("52 °F", "", "form"),
+    ],
+)
+def test_units_are_spelt_as_in_records(given, place, code, alarm, owner_client):
+    readings = [STATED["readings"][0] | {"temperature_degf": given}, *STATED["readings"][1:]]
+
+    answer = look(owner_client, alarm, STATED | {"readings": readings})
+
+    told = [(one["pointer"], one["code"]) for one in answer.json().get("errors", [])]
+    assert told == ([(f"/readings/0/temperature_degf{place}", code)] if code else [])
+    assert answer.status_code == (422 if code else 201)
+
+
 def test_an_alarm_about_a_dry_sump_is_refused_with_the_reason(own, owner_client):
     world.component(own, "tank_system", "S2")
     dry = raised(own, "SU9", "sump-liquid", now=RAISED)

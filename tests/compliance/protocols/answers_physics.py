@@ -209,8 +209,8 @@ def units(example: Example) -> Answers:
             "freeboard": convert(round(more, 2) - round(wall, 2), "ft", "in"),
         }
     return {
-        "ml_min": convert(example["rate"], "gph", "mL/min"),
-        "l_h": convert(example["rate"], "gph", "L/h"),
+        "ml_min": convert(example["rate"], "gph", "ml_min"),
+        "l_h": convert(example["rate"], "gph", "l_h"),
     }
 
 
