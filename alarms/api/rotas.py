@@ -1,5 +1,6 @@
 """Rotas of an organisation: who is on duty when."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.http import Http404
@@ -17,13 +18,12 @@ from alarms.services.plans import turns_of
 from alarms.services.rotas import StatedRota, make_rota, replace_rota, rotas_of
 from equipment.api.etags import check_match, tagged
 from equipment.api.fields import DayField, InstantField
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import StrictSerializer, canonical
+from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
 MAX_TURNS = 100
@@ -132,19 +132,12 @@ class Rotas(ScopedView, GenericAPIView[Rota]):
         organisation = self.own_organisation_or_404(organisation_id)
         stated = _stated(request)
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             rota = make_rota(organisation=organisation, stated=stated, by=self.actor.name, now=self.now)
             row = rotas_of(organisation).get(pk=rota.pk)
-            return Answer(201, RotaOut(row, context={"now": self.now}).data)
+            return RotaOut(row, context={"now": self.now}).data
 
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=organisation, now=self.now, work=work)
 
 
 class RotaDetail(ScopedView):

@@ -1,5 +1,6 @@
 """Who stands in for a person who is away."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.http import Http404
@@ -20,13 +21,12 @@ from alarms.services.substitutions import (
 )
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.fields import InstantField, MomentField
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import StrictSerializer, canonical
+from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
 
@@ -119,20 +119,13 @@ class StandIns(ScopedView, GenericAPIView[Substitution]):
             **checked,
         )
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             row = state_substitution(
                 organisation=organisation, stated=stated, by=self.actor.name, now=self.now
             )
-            return Answer(201, StandInOut(row).data)
+            return StandInOut(row).data
 
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=organisation, now=self.now, work=work)
 
 
 class StandInWithdrawal(ScopedView):

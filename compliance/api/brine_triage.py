@@ -1,6 +1,7 @@
 """First looks at a liquid-filled space beside an alarm: stated, listed, taken back."""
 
-from typing import ClassVar
+from collections.abc import Mapping
+from typing import Any, ClassVar
 
 from django.db.models import QuerySet
 from django.http import Http404
@@ -16,12 +17,10 @@ from compliance.api.brine_shapes import BrineTriageIn, BrineTriageOut
 from compliance.models import BrineTriage
 from compliance.services.brine import triage_alarm
 from equipment.api.change_shapes import WithdrawalIn
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import canonical
 from equipment.services.stating import withdraw_fact
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
 ON_FILE = OpenApiExample("a loss, as on file", value=ANSWERED, response_only=True)
@@ -74,7 +73,7 @@ class BrineTriagesOfAlarm(AlarmView, GenericAPIView[BrineTriage]):
         body.is_valid(raise_exception=True)
         look = body.look()
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             row = triage_alarm(
                 alarm=alarm,
                 look=look,
@@ -83,16 +82,9 @@ class BrineTriagesOfAlarm(AlarmView, GenericAPIView[BrineTriage]):
                 organisation=organisation,
                 now=self.now,
             )
-            return Answer(201, dict(BrineTriageOut(row).data))
+            return dict(BrineTriageOut(row).data)
 
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=organisation, now=self.now, work=work)
 
 
 class BrineTriageWithdrawal(AlarmView):

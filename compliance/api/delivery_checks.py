@@ -1,5 +1,6 @@
 """The check before a delivery: worked out and kept, listed, read, withdrawn."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.db.models import QuerySet
@@ -20,14 +21,12 @@ from compliance.api.record_shapes import MovedOut, moved_fields
 from compliance.services import submissions
 from compliance.services.delivery_checks import state_check
 from equipment.api.change_shapes import WithdrawalIn
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import canonical
 from equipment.api.views import ScopedView
 from equipment.models import Record
 from equipment.services.happenings import DELIVERY_CHECK
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
 
@@ -94,21 +93,14 @@ class DeliveryChecks(_CheckView, GenericAPIView[Record]):
         body.is_valid(raise_exception=True)
         asked = body.asked()
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             done = state_check(
                 facility=facility, asked=asked, submitted_by=organisation, by=self.actor.name, now=self.now
             )
             answer: dict[str, Any] = shown(done.record) | moved_fields(done.moves)
-            return Answer(201, NewDeliveryCheckOut(answer).data)
+            return NewDeliveryCheckOut(answer).data
 
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=organisation, now=self.now, work=work)
 
 
 class OneDeliveryCheck(_CheckView):

@@ -1,5 +1,6 @@
 """Who is let in to a facility: dated grants, given and ended by those who may share it."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.http import Http404
@@ -11,15 +12,14 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from equipment.api.fields import InstantField
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField, WordField
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import StrictSerializer, canonical
+from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
 from equipment.models import FacilityAccess, Organisation
 from equipment.services.access import end_grant, grant_access
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 from equipment.vocabulary import AccessRole
 
@@ -110,20 +110,13 @@ class Grants(ScopedView, GenericAPIView[FacilityAccess]):
         stated = {"starts_at": self.now} | body.validated_data
         organisation = _named(stated.pop("organisation"))
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             grant = grant_access(
                 facility=facility, organisation=organisation, by=self.actor.name, now=self.now, **stated
             )
-            return Answer(201, GrantOut(grant).data)
+            return GrantOut(grant).data
 
-        return respond_once(
-            request,
-            organisation=self.organisation_at(facility),
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=self.organisation_at(facility), now=self.now, work=work)
 
 
 class GrantEnding(ScopedView):

@@ -1,5 +1,6 @@
 """Dated changes of a facility and its components: stated, listed, taken back with a reason."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.http import Http404
@@ -11,16 +12,14 @@ from rest_framework.response import Response
 from rest_framework.utils.urls import replace_query_param
 
 from equipment.api import change_shapes as shapes
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import canonical
 from equipment.api.stated import field_for
 from equipment.api.views import ScopedView
 from equipment.change_log import Change, newest_changes, place_of
 from equipment.faults import Fault, refuse
 from equipment.models import Component, Facility
 from equipment.services.changes import changeable_field, state_change, state_status, withdraw_change
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
 STATUS: dict[str, Any] = {
@@ -114,17 +113,10 @@ class Changes(ScopedView):
         body.is_valid(raise_exception=True)
         stated = dict(body.validated_data)
 
-        def work() -> Answer:
-            return Answer(201, shapes.answer(self._state(facility, stated)))
+        def work() -> Mapping[str, Any]:
+            return shapes.answer(self._state(facility, stated))
 
-        return respond_once(
-            request,
-            organisation=self.organisation_at(facility),
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=self.organisation_at(facility), now=self.now, work=work)
 
     def _state(self, facility: Facility, stated: dict[str, Any]) -> Change:
         component = component_named(facility, stated["component"])

@@ -1,5 +1,6 @@
 """Charts of a tank or compartment: stated as JSON or as a CSV file, listed, read and withdrawn."""
 
+from collections.abc import Mapping
 from datetime import date
 from itertools import pairwise
 from typing import Any, ClassVar
@@ -22,10 +23,9 @@ from equipment.api.chart_shapes import (
     ChartQuery,
     plain,
 )
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.parsers import StrictJSONParser, TooLarge
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import canonical
 from equipment.api.views import ScopedView
 from equipment.faults import refuse
 from equipment.models import Component, Facility, TankChart
@@ -33,7 +33,6 @@ from equipment.physics.chart_text import read_chart
 from equipment.queries import chart_on, chart_rows_of
 from equipment.services.charts import checked, state_chart
 from equipment.services.stating import withdraw_fact
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
 MAX_BYTES = 512 * 1024
@@ -131,10 +130,9 @@ class Charts(ChartView, GenericAPIView[TankChart]):
         facility = self.facility_or_404(facility_id)
         component = self.component_or_404(facility, tag)
         organisation = self.organisation_at(facility)
-        key = key_of(request, required=True)
         told = _told(request)
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             row = state_chart(
                 facility=facility,
                 component=component,
@@ -148,16 +146,9 @@ class Charts(ChartView, GenericAPIView[TankChart]):
                 effective_on=told["effective_on"],
                 note=told["note"],
             )
-            return Answer(201, self.full_answer(row))
+            return self.full_answer(row)
 
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key,
-            body=canonical(plain(told)),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=organisation, now=self.now, work=work, understood=plain(told))
 
 
 def _told(request: Request) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """Components of a facility: added, listed, read and corrected, each by its tag."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any, ClassVar
 
 from django.http import Http404
@@ -12,14 +12,12 @@ from rest_framework.response import Response
 
 from equipment.api import component_shapes as shapes
 from equipment.api.etags import check_match, tagged
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import canonical
 from equipment.api.views import ScopedView
 from equipment.models import MODEL_OF_KIND, Component, Facility
 from equipment.services.register import add_component, correct_component
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 from equipment.vocabulary import Kind
 
@@ -101,8 +99,9 @@ class Components(ScopedView, GenericAPIView[Component]):
         body = shapes.statement_for(request.data)
         body.is_valid(raise_exception=True)
         stated = dict(body.validated_data)
+        named = "tag" in stated
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             component = add_component(
                 facility=facility,
                 kind=stated.pop("kind"),
@@ -111,15 +110,10 @@ class Components(ScopedView, GenericAPIView[Component]):
                 replaces=stated.pop("replaces", None),
                 fields=stated,
             )
-            return Answer(201, shapes.answer(component))
+            return shapes.answer(component)
 
-        return respond_once(
-            request,
-            organisation=self.organisation_at(facility),
-            key=key_of(request, required="tag" not in stated),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
+        return state_once(
+            request, organisation=self.organisation_at(facility), now=self.now, work=work, named=named
         )
 
 

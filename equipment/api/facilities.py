@@ -1,6 +1,6 @@
 """Facilities: opened, listed, read and corrected."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 from django.db.models import QuerySet
@@ -12,18 +12,16 @@ from rest_framework.response import Response
 
 from equipment.api.etags import check_match, tagged
 from equipment.api.fields import InstantField
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import canonical
 from equipment.api.stated import input_shape, output_shape
 from equipment.api.views import ScopedView
 from equipment.change_log import in_force_at_facilities
 from equipment.faults import Fault, refuse
 from equipment.models import Facility, Organisation
 from equipment.services.register import correct_facility, open_facility
-from equipment.services.submissions import Answer
 from equipment.tenancy import Actor, Right
 from equipment.vocabulary import OrganisationKind
 
@@ -113,18 +111,11 @@ class Facilities(ScopedView, GenericAPIView[Facility]):
         stated = dict(body.validated_data)
         operator = operator_for(self.actor, stated.pop("operator", None))
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             facility = open_facility(operator=operator, by=self.actor.name, now=self.now, fields=stated)
-            return Answer(201, answers([facility])[0])
+            return answers([facility])[0]
 
-        return respond_once(
-            request,
-            organisation=operator,
-            key=key_of(request, required=False),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=operator, now=self.now, work=work, named=True)
 
 
 class FacilityDetail(ScopedView):

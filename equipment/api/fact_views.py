@@ -15,14 +15,13 @@ from rest_framework.response import Response
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.fact_resources import Resource
 from equipment.api.fact_shapes import EndIn
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import StrictSerializer, canonical
+from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
 from equipment.models import Designation, Document, Facility, FacilityFact
 from equipment.services.stating import end_fact, withdraw_fact
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
 # How an answer looks while nobody took the fact back.
@@ -70,20 +69,13 @@ class FactList(_FactView, GenericAPIView[FacilityFact]):
         body.is_valid(raise_exception=True)
         stated = self._stated(body.validated_data)
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             fact = self.resource.state(
                 facility=facility, submitted_by=organisation, by=self.actor.name, now=self.now, **stated
             )
-            return Answer(201, self.answer(fact))
+            return self.answer(fact)
 
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=organisation, now=self.now, work=work)
 
     def _stated(self, checked: Mapping[str, Any]) -> dict[str, Any]:
         """What the service takes by name, and the plain columns together."""

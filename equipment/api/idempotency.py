@@ -1,11 +1,13 @@
 """The doorway half of "same key, same answer"."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
+from typing import Any
 
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from equipment.api.serializers import canonical
 from equipment.faults import Fault, Refusal, refuse
 from equipment.models import Organisation
 from equipment.services.submissions import Answer, answer_once, fingerprint
@@ -32,6 +34,30 @@ def key_of(request: Request, *, required: bool) -> str | None:
     if key is not None and not 0 < len(key) <= MAX_LENGTH:
         refuse([Fault("", f"{HEADER} has 1 to {MAX_LENGTH} characters", "invalid")])
     return key
+
+
+def state_once(
+    request: Request,
+    *,
+    organisation: Organisation,
+    now: datetime,
+    work: Callable[[], Mapping[str, Any]],
+    named: bool = False,
+    understood: Any = None,
+) -> Response:
+    """201 with what `work` put on file, once: what every doorway does that takes one fact and answers it as it stands.
+
+    `named`: the body carries an id of the sender's own, so that the header may be left out. `understood`: the request
+    as JSON where its body is none.
+    """
+    return respond_once(
+        request,
+        organisation=organisation,
+        key=key_of(request, required=not named),
+        body=canonical(request.data if understood is None else understood),
+        now=now,
+        work=lambda: Answer(201, work()),
+    )
 
 
 def respond_once(

@@ -1,5 +1,6 @@
 """The daily ledger of a tank: days stated, corrected, withdrawn and read."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.http import Http404
@@ -10,16 +11,14 @@ from rest_framework.response import Response
 
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.fields import DayField
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.inventory_shapes import LedgerDayOut, LedgerDaysIn, LedgerDaysOut
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import canonical
 from equipment.api.views import ScopedView
 from equipment.inventory_queries import LEDGER_KINDS, inventory_days
 from equipment.models import Component, Facility, InventoryDay
 from equipment.services.inventory import state_days, withdraw_day
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
 DAY_EXAMPLE: dict[str, Any] = {
@@ -130,7 +129,7 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
         body.is_valid(raise_exception=True)
         stated = body.stated()
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             rows = state_days(
                 facility=facility,
                 component=component,
@@ -141,16 +140,9 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
             )
             found = inventory_days(component).prefetch_related("corrections")
             kept = found.filter(pk__in=[row.pk for row in rows]).order_by("pk")
-            return Answer(201, dict(LedgerDaysOut({"days": kept}).data))
+            return dict(LedgerDaysOut({"days": kept}).data)
 
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=organisation, now=self.now, work=work)
 
 
 class InventoryDayWithdrawal(LedgerView):

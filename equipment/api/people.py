@@ -1,6 +1,7 @@
 """The people of an organisation: a name and a number, to be named in designations and training records."""
 
-from typing import ClassVar
+from collections.abc import Mapping
+from typing import Any, ClassVar
 
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework.generics import GenericAPIView
@@ -8,15 +9,14 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from equipment.api.fields import InstantField
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import StrictSerializer, canonical
+from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
 from equipment.models import Person
 from equipment.services.people import add_person
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
 
@@ -80,15 +80,8 @@ class People(ScopedView, GenericAPIView[Person]):
         body.is_valid(raise_exception=True)
         name: str = body.validated_data["name"]
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             person = add_person(organisation=organisation, name=name, by=self.actor.name, now=self.now)
-            return Answer(201, PersonOut(person).data)
+            return PersonOut(person).data
 
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=organisation, now=self.now, work=work)
