@@ -4,6 +4,7 @@ from datetime import datetime
 
 from django.db.models import (
     BooleanField,
+    Case,
     DurationField,
     Exists,
     ExpressionWrapper,
@@ -13,6 +14,7 @@ from django.db.models import (
     QuerySet,
     Subquery,
     Value,
+    When,
     Window,
 )
 from django.db.models.functions import Lag
@@ -26,15 +28,21 @@ from alarms.models.events import COUNTS_AT
 
 def with_marks(rows: QuerySet[Alarm], *, at: datetime) -> QuerySet[Alarm]:
     """The alarms, each with `is_chattering`, `is_fleeting` and `is_stale` as of the instant."""
+    # A condition over what is not known is no mark.
     marks = {
-        f"is_{mark}": ExpressionWrapper(_condition(mark, at), output_field=BooleanField()) for mark in Mark
+        f"is_{mark}": Case(
+            When(is_marked(mark, at), then=Value(True)),
+            default=Value(False),
+            output_field=BooleanField(),
+        )
+        for mark in Mark
     }
     return rows.annotate(**marks)
 
 
 def marked(rows: QuerySet[Alarm], mark: Mark, *, at: datetime) -> QuerySet[Alarm]:
     """Only those with the mark as of the instant."""
-    return rows.filter(_condition(mark, at))
+    return rows.filter(is_marked(mark, at))
 
 
 def marks_of(alarm: Alarm) -> list[Mark]:
@@ -42,7 +50,8 @@ def marks_of(alarm: Alarm) -> list[Mark]:
     return [mark for mark in Mark if getattr(alarm, f"is_{mark}")]
 
 
-def _condition(mark: Mark, at: datetime) -> Q:
+def is_marked(mark: Mark, at: datetime) -> Q:
+    """For a query of alarms: those with the mark as of the instant."""
     if mark == Mark.CHATTERING:
         return _chattering()
     return _fleeting() if mark == Mark.FLEETING else _stale(at)

@@ -11,6 +11,7 @@ from alarms.api.contacts import ContactDetail, Contacts
 from alarms.api.dispositions import DispositionsOfAlarm, DispositionWithdrawal, KnowledgeOfAlarm
 from alarms.api.events import Events
 from alarms.api.exercises import FunctionCheckEnd, FunctionChecks, FunctionCheckWithdrawal
+from alarms.api.figures import AlarmFigures, AlarmFiguresTable
 from alarms.api.notices import NoticesOfAlarm
 from alarms.api.rotas import RotaDetail, Rotas
 from alarms.api.stand_ins import StandIns, StandInWithdrawal
@@ -52,6 +53,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
         name="stand-in-withdrawal",
     ),
     path("alarms", Alarms.as_view(), name="alarms"),
+    path("alarms/figures", AlarmFigures.as_view(), name="alarm-figures"),
+    path("alarms/figures.csv", AlarmFiguresTable.as_view(), name="alarm-figures-table"),
     path("alarms/<int:alarm_id>", AlarmDetail.as_view(), name="alarm"),
     path("alarms/<int:alarm_id>/notices", NoticesOfAlarm.as_view(), name="alarm-notices"),
     path("alarms/<int:alarm_id>/acknowledgement", AcknowledgementOfAlarm.as_view(), name="acknowledgement"),
