@@ -8,6 +8,7 @@ from random import Random
 from alarms.models import Alarm
 from compliance.demo import papers, telling
 from compliance.demo.building import Cast, build_cast, build_site
+from compliance.demo.fuel import Fuel, keep_fuel
 from compliance.demo.history import Call, calls_at
 from compliance.demo.scenario import SITES, Site
 from compliance.models import Obligation, StandingWord
@@ -28,6 +29,7 @@ class Stage:
     alarm: Alarm
     overdue: Obligation
     detector: Obligation
+    fuel: Fuel
 
 
 def build(*, now: datetime, progress: Callable[[str], None]) -> Stage:
@@ -39,6 +41,9 @@ def build(*, now: datetime, progress: Callable[[str], None]) -> Stage:
     for site in SITES:
         progress(site.name)
         facilities.append(_play(site, cast, since=since, now=now, random=random))
+    by_code = {one.code: one for one in facilities}
+    progress("fuel")
+    fuel = keep_fuel(by_code["OSPREY"], by_code["TERN"], cast, now=now)
     slow = next(one for one, site in zip(facilities, SITES, strict=True) if "alarm unanswered" in site.slips)
     alarm = telling.unanswered_alarm(slow, cast, now=now)
     progress("judging")
@@ -47,7 +52,9 @@ def build(*, now: datetime, progress: Callable[[str], None]) -> Stage:
         "facility"
     )
     detector = late.earliest("late_from")
-    return Stage(cast, facilities, alarm, detector, detector)
+    # Read again, now that judging has noted the clock that its alarm started.
+    fuel.triage.alarm.refresh_from_db()
+    return Stage(cast, facilities, alarm, detector, detector, fuel)
 
 
 def _play(site: Site, cast: Cast, *, since: datetime, now: datetime, random: Random) -> Facility:

@@ -49,12 +49,12 @@ def past_alarms(facility: Facility, site: Site, cast: Cast, *, now: datetime, ra
         at = now - timedelta(days=random.randint(20, 540), minutes=random.randint(0, 1439))
         condition = random.choice(["sensor-fault", "overfill-level", "power-lost"])
         device = "SN1B" if condition == "sensor-fault" else "MC1"
-        _signal(facility, cast, f"past-{number}", device=device, condition=condition, at=at)
+        signal(facility, cast, f"past-{number}", device=device, condition=condition, at=at)
         alarm = Alarm.objects.filter(facility=facility).latest("pk")
         tell_until(at + timedelta(minutes=1))
         acknowledge(alarm=alarm, by="Dock desk", note="Looked at it on site.", now=at + timedelta(minutes=12))
         end = at + timedelta(hours=3)
-        _signal(
+        signal(
             facility,
             cast,
             f"past-{number}-end",
@@ -68,7 +68,7 @@ def past_alarms(facility: Facility, site: Site, cast: Cast, *, now: datetime, ra
 def unanswered_alarm(facility: Facility, cast: Cast, *, now: datetime) -> Alarm:
     """Fuel in a sump, raised fifty minutes ago, and everybody who was told since then."""
     raised_at = now - UNANSWERED_FOR
-    _signal(
+    signal(
         facility, cast, "unanswered", device="SN2B", condition="sump-fuel", signal=Signal.RAISED, at=raised_at
     )
     # Judged first, so that the mails say which clock of the law runs until when.
@@ -90,7 +90,7 @@ def tell_until(moment: datetime) -> None:
     telling.drain(clock=lambda: moment, at_most=AT_MOST)
 
 
-def _signal(
+def signal(
     facility: Facility,
     cast: Cast,
     name: str,
@@ -100,6 +100,7 @@ def _signal(
     at: datetime,
     signal: Signal = Signal.RAISED,
 ) -> None:
+    """One event of the site's gateway, as it would have sent it."""
     report = Report(
         source=f"gateway-{facility.code.lower()}",
         id=name,

@@ -10,7 +10,7 @@ from django.db import connections
 from django.utils import timezone
 from rich.console import Console
 
-from compliance.demo import showing, staging
+from compliance.demo import showing, showing_fuel, staging
 from equipment.models import Organisation
 
 
@@ -34,6 +34,7 @@ class Command(BaseCommand):
         showing.show_portfolio(console, stage.facilities)
         showing.show_overdue(console, stage.overdue)
         showing.show_verdicts(console, stage.facilities)
+        showing_fuel.show_fuel(console, stage.fuel)
         showing.show_mails(console, stage.alarm, settings.EMAIL_FILE_PATH)
         requests = showing.three_requests(
             address=address,
@@ -44,6 +45,8 @@ class Command(BaseCommand):
         )
         folder = str(settings.DATA_DIR) if no_serve else None
         showing.show_next(console, address=address, cast=stage.cast, requests=requests, folder=folder)
+        wanted = showing_fuel.fuel_requests(address=address, cast=stage.cast, fuel=stage.fuel)
+        showing_fuel.show_requests(console, wanted)
         if not no_serve:
             call_command("serve", bind=bind)
 
