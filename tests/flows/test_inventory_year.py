@@ -20,6 +20,9 @@ YEAR = 2027
 LEAK_FROM = date(YEAR, 1, 1) + timedelta(days=199)  # the 200th day, 19 July
 LEAK_GAL_A_DAY = 0.2 * 24
 RULE = "report-suspected-release-inventory"
+# A month's net rests on its first and last stick and on two for each delivery, up to five: 12 sticks, each off by
+# 1.5 gal on average (root of the mean square), come to 5.2 gal; four times that holds for any seed.
+READ_WRONG_BY = 21
 
 
 @dataclass
@@ -86,6 +89,12 @@ def plain_sums(days: list[dict]) -> list[tuple[float, float]]:
     return found
 
 
+def leaked(month: int) -> float:
+    """Gallons that really left the tank unmetered in a month: 4.8 for each of its days from 19 July on."""
+    days = (date(YEAR, month, number) for number in range(1, monthrange(YEAR, month)[1] + 1))
+    return sum(LEAK_GAL_A_DAY for on in days if on >= LEAK_FROM)
+
+
 def second_month_in_a_row(sums: list[tuple[float, float]]) -> int | None:
     over = [abs(net) > limit for net, limit in sums]
     return next((month for month in range(2, 13) if over[month - 1] and over[month - 2]), None)
@@ -135,9 +144,10 @@ def started(answer: dict) -> list[str]:
 @pytest.mark.parametrize(
     ("gallons_a_day", "seed", "reported"),
     [
-        # A quiet dock: 300 gal a month leave 133 gal; 4.8 gal a day pass it in the first whole month.
+        # A quiet dock: 300 gal a month leave 130 + 3 = 133 gal. July loses 13 x 4.8 = 62 gal, August 31 x 4.8 = 149,
+        # September 30 x 4.8 = 144: over it in August and again in September, which is reported.
         pytest.param(10, 1, 9, id="quiet"),
-        # A busy one: 20,000 gal a month leave 330 gal, and the leak never shows.
+        # A busy one: 20,000 gal a month leave 330 gal, more than 149, and the leak never shows.
         pytest.param(650, 2, None, id="busy"),
     ],
 )
@@ -151,9 +161,10 @@ def test_the_month_that_reports_is_the_one_that_the_arithmetic_says(
     answers = kept_for_a_year(site, owner_client, days)
 
     clocks = [month for month, answer in enumerate(answers, start=1) if started(answer)]
-    assert clocks[:1] == ([reported] if reported else [])
-    for answer, (net, limit) in zip(answers, sums, strict=True):
+    assert clocks == (list(range(reported, 13)) if reported else [])
+    for month, (answer, (net, limit)) in enumerate(zip(answers, sums, strict=True), start=1):
         [rule] = answer["month"]["rules"]
+        assert rule["net_gal"] == pytest.approx(-leaked(month), abs=READ_WRONG_BY)
         assert rule["net_gal"] == pytest.approx(net, abs=1e-6)
         assert rule["allowance_gal"] == pytest.approx(limit, abs=1e-6)
         assert rule["exceeded"] == (abs(net) > limit)
