@@ -25,6 +25,15 @@ class NewestFirst(CursorPagination):
     page_size_query_param = "limit"
     max_page_size = 200
 
+    def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
+        """DRF's own, with addresses such as ours in its examples (a host that RFC 2606 keeps for examples)."""
+        described = super().get_paginated_response_schema(schema)
+        for name, cursor in (("next", "cD00ODY%3D"), ("previous", "cj0xJnA9NDg3")):
+            described["properties"][name]["example"] = (
+                f"https://example.org/api/v1/facilities?cursor={cursor}"
+            )
+        return dict(described)
+
     def decode_cursor(self, request: Request) -> Cursor | None:
         """The place that the cursor names; ValidationError at /cursor for one that no answer gave.
 

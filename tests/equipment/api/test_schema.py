@@ -1,6 +1,7 @@
 """The OpenAPI description of the register: OpenAPI 3.1.1 (4.8.25 discriminator). Words of enumerations: EPA UST data
 template of 3 Feb 2025, in lower case."""
 
+import json
 from functools import cache
 from typing import Any
 
@@ -134,3 +135,10 @@ def test_a_facility_meets_the_description(owner, owner_client):
 
     schema = {"$ref": "#/components/schemas/FacilityOut", "components": {"schemas": components()}}
     jsonschema_rs.Draft202012Validator(schema).validate(answer)
+
+
+def test_the_examples_of_pages_show_addresses_such_as_ours():
+    text = json.dumps(description())
+
+    assert "https://example.org/api/v1/facilities?cursor=" in text
+    assert "api.example.org" not in text
