@@ -14,7 +14,6 @@ from compliance.protocols.criteria import DeliveryRule
 from compliance.protocols.readings import exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import compares
-from equipment.faults import Fault
 
 TENTH = Decimal("0.1")
 
@@ -59,32 +58,6 @@ def delivery_fit(holdings: Sequence[Holding], load_gal: float, setting: Setting)
         needs=needs,
         reasons=tuple(_reason(need, load_gal, space) for need in needs if not need.fits),
     )
-
-
-def holding_faults(holdings: Sequence[Holding], load_gal: float) -> list[Fault]:
-    """What no tank can hold, and a load that is none."""
-    found = []
-    if not holdings:
-        found.append(Fault("/tanks", "name at least one tank", "missing"))
-    if load_gal <= 0:
-        found.append(Fault("/load_gal", "a load is above zero", "below-minimum"))
-    for number, each in enumerate(holdings):
-        place = f"/tanks/{number}"
-        if each.capacity_gal <= 0:
-            found.append(Fault(f"{place}/capacity_gal", "a capacity is above zero", "below-minimum"))
-        if each.product_gal < 0 or each.water_gal < 0:
-            found.append(Fault(place, "product and water are not below zero", "below-minimum"))
-        if each.product_gal + each.water_gal > each.capacity_gal:
-            found.append(
-                Fault(
-                    place, "product and water are more than the tank holds; check the chart", "above-maximum"
-                )
-            )
-        if not 0 < each.limit_pct <= 100:
-            found.append(
-                Fault(f"{place}/limit_pct", "a limit is above 0 and at most 100 percent", "above-maximum")
-            )
-    return found
 
 
 def room(holding: Holding) -> Decimal:

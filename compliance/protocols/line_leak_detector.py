@@ -11,6 +11,7 @@ from compliance.protocols.criteria import Criterion
 from compliance.protocols.readings import Readings, exact
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Check, Verdict, check, conclude, stated, yes
+from equipment.physics.orifice import rate_at_pressure
 from equipment.physics.units import LITRES_A_GALLON
 
 ML_A_GALLON = exact(float(LITRES_A_GALLON * 1000))
@@ -58,7 +59,7 @@ def simulated_leak(readings: Readings, wanted_psi: Decimal) -> Decimal | None:
         rate = max(ml - HALF_A_MILLILITRE, Decimal(0)) / ML_A_GALLON * SECONDS_AN_HOUR / seconds
     if rate is None or not psi:
         return None
-    return rate * (wanted_psi / psi).sqrt()
+    return rate_at_pressure(rate, psi, wanted_psi)
 
 
 def _as_read(leak: Decimal | None, wanted: Criterion, readings: Readings) -> Decimal | None:

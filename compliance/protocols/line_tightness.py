@@ -13,6 +13,7 @@ from compliance.protocols.line_leak_detector import ML_A_GALLON
 from compliance.protocols.readings import Readings, exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Check, Verdict, check, conclude, stated
+from equipment.physics.orifice import rate_at_pressure
 
 MINUTES_AN_HOUR = 60
 
@@ -71,7 +72,7 @@ def detectable_at_criterion(readings: Readings, setting: Setting) -> Decimal | N
     found, ratio = readings.number("detectable_leak_gph"), pressure_ratio(readings)
     if found is None or not ratio:
         return None
-    return found * (exact(setting.numbers.number("line-pressure").value) / ratio).sqrt()
+    return rate_at_pressure(found, ratio, exact(setting.numbers.number("line-pressure").value))
 
 
 def _lost(readings: Readings) -> tuple[Decimal | None, Decimal | None]:

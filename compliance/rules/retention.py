@@ -7,7 +7,7 @@ rule itself is taken as it applies at the judged moment.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
@@ -85,14 +85,6 @@ def retention(
             about = (rule.id, rule.pack, rule.title, item.ref, item.kind)
             answers.append(RetentionAnswer(*about, standing, until, version.cite, version.verified))
     return answers
-
-
-def rows_that_may_go(answers: Iterable[RetentionAnswer]) -> frozenset[str]:
-    """The rows that every rule which names them lets go."""
-    answers = list(answers)
-    return frozenset(answer.subject for answer in answers) - {
-        answer.subject for answer in answers if answer.standing == KEEP
-    }
 
 
 @dataclass(frozen=True)

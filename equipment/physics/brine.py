@@ -84,19 +84,6 @@ def freezing_degc(mass_pct: float) -> float:
     return _in_fraction(_FREEZING, mass_pct) - 273.15
 
 
-def mass_pct_of(density_kg_m3: float, degc: float) -> float:
-    """Strength of a brine whose density was measured, in percent by mass."""
-    low, high = 0.0, MOST_MASS_PCT
-    if not density(low, degc) <= density_kg_m3 <= density(high, degc):
-        raise OutsideTheFit(f"{density_kg_m3:g} kg/m³ is no brine of 0 to {MOST_MASS_PCT:g} % at {degc:g} °C")
-    while (middle := (low + high) / 2) not in (low, high):
-        if density(middle, degc) < density_kg_m3:
-            low = middle
-        else:
-            high = middle
-    return high
-
-
 def _in_fraction(coefficients: tuple[float, ...], mass_pct: float) -> float:
     stronger = mass_pct / 100 - _BASE_FRACTION
     return sum(each * stronger**power for power, each in enumerate(coefficients))

@@ -123,21 +123,6 @@ def chart_volume(chart: Chart, depth_in: float) -> float:
     return interpolate(depth_in, (low.depth_in, low.gal), (high.depth_in, high.gal))
 
 
-def chart_depth(chart: Chart, gallons: float) -> float:
-    """The depth in inches at which the chart shows this volume; where it is flat, the highest such depth."""
-    rows = chart.rows
-    if not rows[0].gal <= gallons <= rows[-1].gal:
-        raise OffTheChart(
-            f"{gallons:g} gal is not on the chart, which holds {rows[0].gal:g} to {chart.capacity_gal:g} gal"
-        )
-    for low, high in zip(reversed(rows[:-1]), reversed(rows[1:]), strict=True):
-        if low.gal <= gallons <= high.gal:
-            if high.gal == low.gal:
-                return high.depth_in
-            return interpolate(gallons, (low.gal, low.depth_in), (high.gal, high.depth_in))
-    raise OffTheChart(f"{gallons:g} gal falls into a gap of the chart")
-
-
 def chart_device_height(chart: Chart, percent: float) -> float:
     """The highest eighth of an inch at which the chart shows no more than this share of its capacity.
 
@@ -156,11 +141,6 @@ def chart_device_height(chart: Chart, percent: float) -> float:
 
 def _typed(value: float) -> Decimal:
     return Decimal(repr(value))
-
-
-def net_product(chart: Chart, product_in: float, water_in: float) -> float:
-    """Gallons of product over bottom water: volumes are subtracted, never inches (US Army QM5097, p. 51)."""
-    return chart_volume(chart, product_in) - chart_volume(chart, water_in)
 
 
 def interpolate(at: float, low: tuple[float, float], high: tuple[float, float]) -> float:

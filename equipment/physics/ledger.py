@@ -5,11 +5,9 @@ the closing stick and the month is the sum; on the book basis it opens with the 
 month. Both end on the same number; a ledger that mixes them is wrong.
 """
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
-from itertools import pairwise
 from math import pi
 from typing import Literal
 
@@ -65,43 +63,6 @@ def reconcile(opening_gal: float, days: Sequence[LedgerDay], basis: Basis) -> li
             )
         )
     return found
-
-
-def ledger_faults(opening_gal: float, days: Sequence[LedgerDay], basis: Basis) -> list[Fault]:
-    """Days that are missing, stand twice or out of order, volumes below zero, and openings of the other basis."""
-    return [
-        *_volume_faults(opening_gal, days),
-        *_day_faults(days),
-        *basis_faults(opening_gal, days, basis),
-    ]
-
-
-def _volume_faults(opening_gal: float, days: Sequence[LedgerDay]) -> Iterator[Fault]:
-    if opening_gal < 0:
-        yield Fault("/opening_gal", "a volume is not below zero", "below-minimum")
-    for number, day in enumerate(days):
-        for name in ("pumped_gal", "closing_gal", "delivered_gal", "refill_gal", "opening_gal"):
-            value = getattr(day, name)
-            if value is not None and value < 0:
-                yield Fault(f"/days/{number}/{name}", "a volume is not below zero", "below-minimum")
-
-
-def _day_faults(days: Sequence[LedgerDay]) -> Iterator[Fault]:
-    twice = {on for on, count in Counter(day.on for day in days).items() if count > 1}
-    for number, day in enumerate(days):
-        if day.on in twice:
-            yield Fault(
-                f"/days/{number}/on", f"{day.on} has two closings; keep one, correct the other", "repeated"
-            )
-    for number, (before, day) in enumerate(pairwise(days), start=1):
-        if day.on < before.on:
-            yield Fault(f"/days/{number}/on", f"{day.on} stands after {before.on}; order the days", "order")
-        elif day.on > before.on + timedelta(days=1):
-            yield Fault(
-                f"/days/{number}/on",
-                f"nothing is entered between {before.on} and {day.on}; enter each day, a closed one with zero",
-                "missing",
-            )
 
 
 def basis_faults(opening_gal: float, days: Sequence[LedgerDay], basis: Basis) -> Iterator[Fault]:

@@ -79,21 +79,11 @@ def down_to_eighth(inches: float) -> float:
     return floor(inches * 8) / 8
 
 
-def mid_length_depth(tank: Tank, depth: float) -> float:
-    """A reading carried to mid-length: with it the level chart serves while both ends are wetted and not full."""
-    return depth - tank.slope * (tank.length_in / 2 - _gauge(tank))
-
-
 def slope_between(low_depth: float, high_depth: float, distance: float) -> float:
     """Slope from two stick readings at openings `distance` inches apart, the deeper one first."""
     if distance <= 0:
         raise ValueError("the distance between the two openings is above zero")
     return (low_depth - high_depth) / distance
-
-
-def share_of_volume(share_of_depth: float) -> float:
-    """Part of capacity at a part of the diameter, flat ends: both 0 to 1."""
-    return segment_area(1.0, 2 * share_of_depth) / pi
 
 
 def _level_volume(tank: Tank, depth: float) -> float:

@@ -5,6 +5,7 @@ import math
 from compliance.protocols.student_t import power
 from equipment.physics import brine, volume_correction
 from equipment.physics.charts import Chart, Row, chart_volume
+from equipment.physics.digits import exact
 from equipment.physics.heads import Heads
 from equipment.physics.interstice import (
     Space,
@@ -22,12 +23,16 @@ from equipment.physics.tank import (
     capacity,
     depth_at_percent,
     device_height,
-    mid_length_depth,
-    share_of_volume,
     volume_at,
 )
 from equipment.physics.units import convert
 from tests.compliance.protocols.worked import CALIFORNIA, NUMBERS, Answers, Example
+
+FLAT = Tank(diameter_in=1, length_in=1)
+
+
+def share_of_volume(share_of_depth: float) -> float:
+    return volume_at(FLAT, share_of_depth) / capacity(FLAT)
 
 
 def chart(example: Example) -> Answers:
@@ -63,7 +68,8 @@ def tilted(example: Example) -> Answers:
         slope=example["slope"],
         gauge_from_low_end_in=example["gauge_from_low_end"],
     )
-    middle = mid_length_depth(tank, example["reading"])
+    # The trade's correction, which the service does not need: it integrates a tilted tank along its axis.
+    middle = example["reading"] - example["slope"] * (example["L"] / 2 - example["gauge_from_low_end"])
     return {
         "true_volume": volume_at(tank, example["reading"]),
         "untilted_chart_volume": volume_at(level, example["reading"]),
@@ -73,8 +79,8 @@ def tilted(example: Example) -> Answers:
 
 
 def other_pressure(example: Example) -> Answers:
-    rate = rate_at_pressure(example["q_ref"], example["p_ref"], example["p"])
-    return {"q_equiv": rate, "ml_min": convert(rate, "gph", "ml_min")}
+    rate = rate_at_pressure(exact(example["q_ref"]), exact(example["p_ref"]), exact(example["p"]))
+    return {"q_equiv": rate, "ml_min": convert(float(rate), "gph", "ml_min")}
 
 
 def detection(example: Example) -> Answers:

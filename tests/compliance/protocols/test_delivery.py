@@ -1,11 +1,10 @@
 """Room for a load (40 CFR 280.30(a); 23 CCR 2635 as quoted in county files)."""
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from compliance.protocols import Setting
-from compliance.protocols.delivery import Holding, delivery_fit, holding_faults
+from compliance.protocols.delivery import Holding, delivery_fit
 from tests.compliance.protocols.worked import FEDERAL
 
 CALIFORNIA = Setting(on=FEDERAL.on, jurisdictions=("us-federal", "us-ca"))
@@ -66,21 +65,3 @@ def test_the_largest_order_fits_and_one_gallon_more_does_not(product, setting):
 
     assert largest == 0 or delivery_fit([tank], largest, setting).fits
     assert not delivery_fit([tank], largest + 1, setting).fits
-
-
-@pytest.mark.parametrize(
-    ("tank", "load", "pointer"),
-    [
-        (Holding(capacity_gal=0, product_gal=0, limit_pct=90), 1, "/tanks/0/capacity_gal"),
-        (Holding(capacity_gal=100, product_gal=-1, limit_pct=90), 1, "/tanks/0"),
-        (Holding(capacity_gal=100, product_gal=99, limit_pct=90, water_gal=2), 1, "/tanks/0"),
-        (Holding(capacity_gal=100, product_gal=1, limit_pct=101), 1, "/tanks/0/limit_pct"),
-        (Holding(capacity_gal=100, product_gal=1, limit_pct=90), 0, "/load_gal"),
-    ],
-)
-def test_what_no_tank_holds_is_named(tank, load, pointer):
-    assert [each.pointer for each in holding_faults([tank], load)] == [pointer]
-
-
-def test_without_a_tank_there_is_nothing_to_fill():
-    assert [each.pointer for each in holding_faults([], 1)] == ["/tanks"]

@@ -12,8 +12,8 @@ from compliance.protocols.inventory import action_after, over_short
 from compliance.protocols.readings import Readings
 from equipment.physics.ledger import (
     LedgerDay,
+    basis_faults,
     delivered_by_gauge,
-    ledger_faults,
     line_refill,
     pumped_by_meter,
     reconcile,
@@ -38,29 +38,8 @@ def test_both_bases_end_the_month_on_the_same_number(rows, opening):
     assert sum(each.over_short_gal for each in stick) == stick[-1].cumulative_gal
 
 
-def faults(days, opening=1_000.0, basis="stick"):
-    return [(each.pointer, each.code) for each in ledger_faults(opening, days, basis)]
-
-
-def test_a_clean_ledger_has_no_fault():
-    assert faults([day(0), day(1, closing=800.0)]) == []
-
-
-def test_two_closings_for_a_day_are_named_at_both_places():
-    assert faults([day(0), day(0), day(1)]) == [("/days/0/on", "repeated"), ("/days/1/on", "repeated")]
-
-
-def test_a_missing_day_is_named():
-    assert faults([day(0), day(2)]) == [("/days/1/on", "missing")]
-
-
-def test_days_out_of_order_are_named():
-    assert faults([day(1), day(0)]) == [("/days/1/on", "order")]
-
-
-def test_a_volume_below_zero_is_named():
-    assert faults([day(0, pumped=-1.0)]) == [("/days/0/pumped_gal", "below-minimum")]
-    assert faults([day(0)], opening=-5.0) == [("/opening_gal", "below-minimum")]
+def faults(days, basis="stick"):
+    return [(each.pointer, each.code) for each in basis_faults(1_000.0, days, basis)]
 
 
 def test_a_ledger_that_mixes_its_bases_is_refused():

@@ -8,13 +8,11 @@ from equipment.physics.charts import (
     Chart,
     OffTheChart,
     Row,
-    chart_depth,
     chart_device_height,
     chart_faults,
     chart_volume,
     computed_chart,
     differences,
-    net_product,
 )
 from equipment.physics.heads import Heads
 from equipment.physics.tank import Tank, volume_at
@@ -35,11 +33,6 @@ def test_a_row_of_the_chart_is_its_own_volume():
 
 
 @given(st.floats(0, 96))
-def test_the_depth_of_a_charted_volume_is_the_depth(depth):
-    assert chart_depth(INCHES, chart_volume(INCHES, depth)) == pytest.approx(depth, abs=1e-6)
-
-
-@given(st.floats(0, 96))
 def test_an_inch_chart_lies_within_three_gallons_of_its_geometry(depth):
     """A straight line over an inch of a 96 in x 27 ft tank; most at the ends, where the wall curves away."""
     assert abs(chart_volume(INCHES, depth) - volume_at(TANK, depth)) < 3
@@ -47,12 +40,6 @@ def test_an_inch_chart_lies_within_three_gallons_of_its_geometry(depth):
 
 def test_device_heights_come_from_the_chart_rounded_down():
     assert chart_device_height(computed_chart(TANK, 0.125), 95) == 86.625
-
-
-def test_volumes_of_product_and_water_are_subtracted_never_inches():
-    """US Army QM5097, p. 51."""
-    assert net_product(INCHES, 40, 4) == INCHES.rows[40].gal - INCHES.rows[4].gal
-    assert net_product(INCHES, 40, 4) != pytest.approx(INCHES.rows[36].gal, rel=0.05)
 
 
 def test_a_chart_ends_at_the_diameter_even_between_steps():
@@ -95,15 +82,6 @@ def test_a_computed_chart_has_no_fault():
 def test_a_level_that_is_not_on_the_chart_is_refused(depth):
     with pytest.raises(OffTheChart, match="holds 0 to 96 in"):
         chart_volume(INCHES, depth)
-
-
-def test_a_volume_that_is_not_on_the_chart_is_refused():
-    with pytest.raises(OffTheChart, match="not on the chart"):
-        chart_depth(INCHES, 10_153)
-
-
-def test_a_flat_stretch_of_a_chart_answers_its_highest_depth():
-    assert chart_depth(Chart((Row(0, 0), Row(10, 50), Row(12, 50), Row(20, 90))), 50) == 12
 
 
 def test_a_chart_that_parts_from_geometry_is_flagged_where_it_does():
