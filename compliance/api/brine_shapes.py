@@ -32,8 +32,9 @@ class SpaceIn(StrictSerializer):
     mass_pct = NumberField(
         **_UNKNOWN,
         min_value=0,
-        max_value=brine.MOST_MASS_PCT,
-        help_text="calcium chloride by mass; null: another liquid, then state the two below",
+        max_value=brine.STRONGEST_MASS_PCT,
+        help_text="calcium chloride by mass; over 30 state its expansion; null: another liquid, then state the two "
+        "below",
     )
     expansion_per_k = NumberField(
         **_UNKNOWN,

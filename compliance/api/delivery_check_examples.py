@@ -75,6 +75,7 @@ ANSWER: dict[str, Any] = {
     "watcher": "R. Ames",
     "load_degf": None,
     "api_gravity": None,
+    "api_read_degf": None,
     "growth_gal": None,
     "remarks": [],
     "cautions": [

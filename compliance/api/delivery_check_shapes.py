@@ -79,6 +79,7 @@ class DeliveryCheckIn(StrictSerializer):
     )
     load_degf = _number("temperature of the load, °F; for advice only")
     api_gravity = _number("API gravity of the load at 60 °F; for advice only")
+    api_read_degf = _number("temperature at which a hydrometer showed api_gravity; null: it holds at 60 °F")
     pumped = _said("the load is pumped in, not run in by gravity")
     watcher = TextField(
         required=False, allow_null=True, default=None, max_length=200, help_text="who watches throughout"
@@ -171,6 +172,7 @@ class DeliveryCheckOut(serializers.Serializer[Any]):
     watcher = TextField(allow_null=True)
     load_degf = NumberField(allow_null=True)
     api_gravity = NumberField(allow_null=True)
+    api_read_degf = NumberField(allow_null=True)
     growth_gal = NumberField(allow_null=True, help_text="advice; no figure of the check")
     remarks = serializers.ListField(child=TextField())
     cautions = CautionOut(many=True)
@@ -190,7 +192,7 @@ class NewDeliveryCheckOut(DeliveryCheckOut):
     remark = TextField(allow_null=True, help_text="what to do where moved is null")
 
 
-PLAIN = ("pumped", "watcher", "load_degf", "api_gravity", "growth_gal")
+PLAIN = ("pumped", "watcher", "load_degf", "api_gravity", "api_read_degf", "growth_gal")
 LISTS = ("reasons", "remarks", "rules", "spill_buckets", "tanks")
 FIGURES = ("refused", "fits", "order_gal", "room_gal", "largest_order_gal", "joined", "spill_buckets_checked")
 

@@ -18,6 +18,7 @@ from equipment.physics.interstice import (
     critical_product,
     inner_breach,
     outer_breach,
+    settled_level,
 )
 
 Place = Literal["tank bottom", "mid-height", "tank top"]
@@ -115,7 +116,7 @@ def sayings(found: Triage, levels: Levels | None, sg_liquid: float) -> tuple[Say
     return (
         _saying(HIGH_IS_INNER, _fuel_needed(levels, sg_liquid), bears_here=up),
         _saying(WATER_IS_HIGH, _water_needed(levels, sg_liquid), bears_here=up),
-        _saying(LOW_IS_INNER, _bottom_water(found), bears_here=down),
+        _saying(LOW_IS_INNER, _low_alarm(found, levels, sg_liquid), bears_here=down),
         _saying(SILENT_IS_TIGHT, _tide(found), bears_here=quiet or unsure),
         _saying(RISE_IS_LEAK, None, bears_here=up or unsure),
     )
@@ -215,9 +216,17 @@ def _water_needed(levels: Levels | None, sg_liquid: float) -> str | None:
     return f"To come in, it has to stand above {needed} (inches above the tank bottom).{stands}"
 
 
-def _bottom_water(found: Triage) -> str | None:
-    rise = found.bottom_water_rise_in
-    return None if rise is None else f"Bottom water moved {rise:+.2f} in over the readings."
+def _low_alarm(found: Triage, levels: Levels | None, sg_liquid: float) -> str | None:
+    """What the bottom water did, and how far the level would fall: both tell an inner wall from an outer one."""
+    said, rise = list[str](), found.bottom_water_rise_in
+    if rise is not None:
+        said.append(f"Bottom water moved {rise:+.2f} in over the readings.")
+    if levels is not None:
+        rest = settled_level(_space(levels, sg_liquid))
+        said.append(
+            f"Through a hole in the inner wall at the tank bottom the level would come to rest at about {rest:.1f} in."
+        )
+    return " ".join(said) or None
 
 
 def _tide(found: Triage) -> str | None:

@@ -9,12 +9,13 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from compliance.protocols.criteria import Criterion, GaugingRow
-from compliance.protocols.readings import Readings, exact
+from compliance.protocols.readings import Readings, exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Verdict, check, conclude, stated
 from equipment.physics.charts import Chart, OffTheChart, chart_volume
 
 ENDS = ("start_first", "start_second", "end_first", "end_second")
+WEEKS = 4
 SENSE = "without sign, not rounded: a change that equals the standard passes"
 
 
@@ -25,13 +26,14 @@ def judge(readings: Readings, setting: Setting) -> Verdict:
         rows = setting.numbers.latest(setting.numbers.criteria.gauging)
         return conclude([check(_criterion(rows[0], "weekly"), None, needs=["tank_class", *_lacking(change)])])
     row = setting.numbers.gauging(tank_class)
-    mean = readings.number("month_mean_gal")
+    mean = _mean(readings, change)
     return conclude(
         [
             check(_criterion(row, "weekly"), None if change is None else abs(change), needs=_lacking(change)),
             *stated([check(_criterion(row, "monthly"), None if mean is None else abs(mean))]),
             check(_criterion(row, "idle"), readings.number("hours"), part="procedure", needs=["hours"]),
-        ]
+        ],
+        _notes(readings, change),
     )
 
 
@@ -46,9 +48,36 @@ def weekly_change(readings: Readings, chart: Chart | None) -> Decimal | None:
 
 def month_mean(changes: Sequence[Decimal]) -> Decimal:
     """The mean of the weekly changes, sign and all. ValueError unless there are four."""
-    if len(changes) != 4:
+    if len(changes) != WEEKS:
         raise ValueError(f"a month's mean is made of four weekly changes, not {len(changes)}")
-    return sum(changes, Decimal(0)) / 4
+    return sum(changes, Decimal(0)) / WEEKS
+
+
+def _mean(readings: Readings, change: Decimal | None) -> Decimal | None:
+    """Of the four weeks where they are known; of that and a stated mean the one further from zero."""
+    worked, stated_gal = _worked_mean(readings, change), readings.number("month_mean_gal")
+    return max((each for each in (worked, stated_gal) if each is not None), key=abs, default=None)
+
+
+def _worked_mean(readings: Readings, change: Decimal | None) -> Decimal | None:
+    earlier = [row.number("difference_gal") for row in readings.rows("earlier_weeks")]
+    known = [each for each in (*earlier, change) if each is not None]
+    return month_mean(known) if len(known) == len(earlier) + 1 == WEEKS else None
+
+
+def _notes(readings: Readings, change: Decimal | None) -> list[str]:
+    worked, stated_gal = _worked_mean(readings, change), readings.number("month_mean_gal")
+    weeks = len(readings.rows("earlier_weeks"))
+    if weeks not in (0, WEEKS - 1):
+        return [
+            f"A month's mean is made of four weeks; {weeks} earlier ones are stated, and three are needed."
+        ]
+    if worked is None or stated_gal is None or worked == stated_gal:
+        return []
+    return [
+        f"The stated mean of {shown(stated_gal)} gal is not that of the four weeks, {shown(worked)} gal; the larger "
+        "counts. Correct the record."
+    ]
 
 
 def _gallons(readings: Readings, end: str, chart: Chart | None) -> Decimal | None:

@@ -17,6 +17,7 @@ from equipment.physics.charts import OffTheChart, chart_volume
 
 SHUTOFF, ALARM, RESTRICTOR = "automatic shutoff", "high-level alarm", "vent flow restrictor"
 RESTRICT_TIME = "overfill-restrict-minutes"
+TIMES = {ALARM: "overfill-alarm-minutes", RESTRICTOR: RESTRICT_TIME}
 LEVEL_NEEDS = ("acts_volume_gal", "capacity_gal")
 
 
@@ -80,8 +81,21 @@ def _judge_type(readings: Readings, setting: Setting, level: Level, kind: str) -
             *_state_checks(readings, setting),
             *(_gauge_checks(readings, setting) if kind == ALARM else []),
         ],
-        _notes(readings, setting, kind),
+        [*_notes(readings, setting, kind), *_on_time(chosen, readings, setting, level, kind)],
     )
+
+
+def _on_time(chosen: Check, readings: Readings, setting: Setting, level: Level, kind: str) -> list[str]:
+    """For a device that acts too late: up to which volume it would still be in time at the fill rate used."""
+    rate = readings.number("fill_rate_gpm")
+    if chosen.holds is not False or kind == SHUTOFF or not rate or level.capacity_gal is None:
+        return []
+    minutes = exact(setting.numbers.number(TIMES[kind]).value)
+    latest = latest_volume(level.capacity_gal, rate, minutes)
+    return [
+        f"At {shown(rate)} gal a minute it acts in time, {shown(minutes)} minutes before the tank is overfilled, up to "
+        f"{latest:.0f} gal."
+    ]
 
 
 def _options(readings: Readings, setting: Setting, level: Level, kind: str) -> list[Check]:
@@ -91,7 +105,7 @@ def _options(readings: Readings, setting: Setting, level: Level, kind: str) -> l
     time = _minutes_before_full(readings, level)
     if kind == SHUTOFF:
         return [check(numbers.number("overfill-shutoff"), level.percent, needs=LEVEL_NEEDS), dry]
-    by_time = check(numbers.number("overfill-alarm-minutes" if kind == ALARM else RESTRICT_TIME), time)
+    by_time = check(numbers.number(TIMES[kind]), time)
     return [check(numbers.number("overfill-alert"), level.percent, needs=LEVEL_NEEDS), by_time]
 
 

@@ -30,6 +30,7 @@ OF_THE_LIQUID = frozenset({"monitoring-liquid-low", "monitoring-liquid-high"})
 # These may be about that liquid where the register says that there is some.
 PERHAPS_OF_THE_LIQUID = frozenset({"tank-interstice-liquid", "high-water", "sensor-fault"})
 FRESH_WATER_KG_M3 = 1000.0
+G_ML_KG_M3 = 1000.0
 SECONDS_A_DAY = 86_400
 LONGEST = timedelta(days=400)
 """A drift over more than a year is no longer one drift."""
@@ -77,12 +78,21 @@ class Look:
         """Of the liquid against fresh water, at that temperature."""
         if self.specific_gravity is not None:
             return self.specific_gravity
+        if self.stronger_than_the_fit:
+            return brine.handbook_density(self.space.mass_pct) * G_ML_KG_M3 / FRESH_WATER_KG_M3
         return brine.density(self.space.mass_pct, self.degc) / FRESH_WATER_KG_M3
 
     @property
     def by_the_fit(self) -> bool:
         """Whether anything is taken from the brine's published density."""
-        return self.specific_gravity is None or self.space.expansion is None
+        return not self.stronger_than_the_fit and (
+            self.specific_gravity is None or self.space.expansion is None
+        )
+
+    @property
+    def stronger_than_the_fit(self) -> bool:
+        """Whether the density comes from the handbook's table, at 20 °C alone."""
+        return self.space.mass_pct > brine.MOST_MASS_PCT
 
 
 @transaction.atomic
@@ -162,6 +172,11 @@ def _doubts(look: Look) -> Iterator[str]:
             "At this strength or temperature the published expansion may be half or twice the true one; state "
             "expansion_per_k if a measurement is at hand."
         )
+    if look.stronger_than_the_fit and look.specific_gravity is None:
+        yield (
+            f"Over {brine.MOST_MASS_PCT:g} percent the specific gravity is a handbook's at 20 °C; state "
+            "specific_gravity if it was measured."
+        )
     if look.levels is None:
         yield "Send levels to see which hole could move the level which way."
 
@@ -212,7 +227,7 @@ def _faults(look: Look, *, now: datetime) -> Iterator[Fault]:
     if max(used) - min(used) > LONGEST:
         yield Fault("/readings", f"span more than {LONGEST.days} days; send the last ones", "too-long")
     if look.space.expansion is None:
-        yield from _without_expansion(look.space)
+        yield from _without_expansion(look)
 
 
 def _outside(space: Interstice, degc: float, pointer: str) -> Iterator[Fault]:
@@ -223,8 +238,12 @@ def _outside(space: Interstice, degc: float, pointer: str) -> Iterator[Fault]:
         yield Fault(pointer, f"{error}; check the reading, its unit and the strength", "outside-the-fit")
 
 
-def _without_expansion(space: Interstice) -> Iterator[Fault]:
+def _without_expansion(look: Look) -> Iterator[Fault]:
+    if look.stronger_than_the_fit:
+        detail = f"over {brine.MOST_MASS_PCT:g} % by mass no expansion is known here; state it per kelvin"
+        yield Fault("/space/expansion_per_k", detail, "missing")
+        return
     try:
-        brine.expansion_spread(space.mass_pct, degc=0)
+        brine.expansion_spread(look.space.mass_pct, degc=0)
     except brine.OutsideTheFit as error:
         yield Fault("/space/mass_pct", str(error), "below-minimum")

@@ -29,7 +29,7 @@ from compliance.services.obligations import Moves
 from equipment.faults import Fault, refuse
 from equipment.models import Facility, Organisation, Record
 from equipment.moments import Moment
-from equipment.physics.volume_correction import temperature_faults
+from equipment.physics.volume_correction import api_at_60f, temperature_faults
 from equipment.services.facts import lock_facility
 from equipment.services.happenings import DELIVERY_CHECK
 from equipment.services.records import Deed, record_visit
@@ -43,7 +43,8 @@ API_RANGE = (0.0, 100.0)
 class Asked:
     """What is asked before a delivery. `jurisdictions`: None takes the facility's; the federal text holds in any case.
 
-    `pumped`: the load will be pumped in; None: not said.
+    `pumped`: the load will be pumped in; None: not said. `api_read_degf`: the temperature at which a hydrometer showed
+    `api_gravity`; None: it holds at 60 °F already.
     """
 
     checked_at: Moment
@@ -53,6 +54,7 @@ class Asked:
     jurisdictions: tuple[str, ...] | None = None
     load_degf: float | None = None
     api_gravity: float | None = None
+    api_read_degf: float | None = None
     pumped: bool | None = None
     watcher: str | None = None
     note: str | None = None
@@ -127,8 +129,10 @@ def _faults_of_asking(facility: Facility, asked: Asked, *, now: datetime) -> Ite
             yield Fault(
                 f"/jurisdictions/{index}", f"no rule of {name!r} is on file; known: {known}", "unknown"
             )
-    if asked.load_degf is not None:
-        yield from temperature_faults(asked.load_degf, "/load_degf")
+    for name in ("load_degf", "api_read_degf"):
+        degf: float | None = getattr(asked, name)
+        if degf is not None:
+            yield from temperature_faults(degf, f"/{name}")
     low, high = API_RANGE
     if asked.api_gravity is not None and not low <= asked.api_gravity <= high:
         yield Fault("/api_gravity", f"a motor fuel lies between {low:g} and {high:g} API", "out-of-range")
@@ -143,7 +147,7 @@ def _measurements(asked: Asked, site: Site, setting: Setting) -> dict[str, Any]:
     fit = delivery_fit(holdings, asked.order_gal, setting)
     reasons = [*fit.reasons, *site.reasons, *_pumped_reasons(asked, site)]
     short = lacking(site.buckets, asked.buckets)
-    growing = growth_of(asked.order_gal, asked.load_degf, asked.api_gravity, asked.tanks)
+    growing = growth_of(asked.order_gal, asked.load_degf, _api_at_60f(asked), asked.tanks)
     told = {
         "order_gal": asked.order_gal,
         "room_gal": fit.room_gal,
@@ -163,6 +167,7 @@ def _measurements(asked: Asked, site: Site, setting: Setting) -> dict[str, Any]:
         "watcher": asked.watcher,
         "load_degf": asked.load_degf,
         "api_gravity": asked.api_gravity,
+        "api_read_degf": asked.api_read_degf,
         "growth_gal": growing,
         "spill_buckets_checked": not short,
         "tanks": _tank_rows(asked.tanks, site.vessels, holdings, limits),
@@ -178,6 +183,13 @@ def _measurements(asked: Asked, site: Site, setting: Setting) -> dict[str, Any]:
         "spill_buckets": [_row(look) for look in asked.buckets],
     }
     return _stated(told)
+
+
+def _api_at_60f(asked: Asked) -> float | None:
+    """As stated, or from a hydrometer that was read at another temperature."""
+    if asked.api_gravity is None or asked.api_read_degf is None:
+        return asked.api_gravity
+    return api_at_60f(asked.api_gravity, asked.api_read_degf)
 
 
 def _tank_rows(

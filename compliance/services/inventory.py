@@ -19,13 +19,14 @@ from equipment.faults import Conflict, Fault, Invalid
 from equipment.inventory_queries import entries_of, standing_days, tanks_of_ledger
 from equipment.models import Component, Facility, Organisation, Record, RecordSubject
 from equipment.moments import Moment
-from equipment.physics.ledger import Basis
+from equipment.physics.ledger import Basis, meter_error_percent
 from equipment.physics.ledger_entries import Link, chain
 from equipment.physics.ledger_month import Explanation, Span, explanations, span_of
 from equipment.services.facts import lock_facility
 from equipment.services.records import Deed
 
 ACTIVITY = "inventory-month"
+METER_ERROR, TEST_MEASURE_GAL = "meter-error", 5.0
 # Months that are looked at before the one asked for: openings, water and months in a row come out of them.
 MONTHS_BACK = 12
 
@@ -83,13 +84,14 @@ def month_of(
     tanks = tuple(one.tag for one in tanks_of_ledger(component, last))
     closed = closing_records(facility, tanks, first, last).get(last)
     figures = _measurements(span) if span.complete else {}
+    found = outcomes(facility, links, first)
     differs = [name for name, value in figures.items() if closed and closed.measurements.get(name) != value]
     return Month(
         tanks=tanks,
         span=span,
         missing=tuple(day for day in span.missing if day <= today),
         basis=basis,
-        outcomes=tuple(outcomes(facility, links, first)),
+        outcomes=tuple(found),
         temperature=tuple(explanations(links, span)),
         closed=closed,
         measurements=figures,
@@ -97,6 +99,7 @@ def month_of(
         remarks=(
             *_ledger_remarks(component, tanks, span, today=today),
             *_remarks(span, links, closed, differs),
+            *_on_meters(facility, span, found),
         ),
     )
 
@@ -170,7 +173,11 @@ def closing_records(facility: Facility, tanks: Iterable[str], first: date, last:
 
 
 def _rules(facility: Facility, on: date) -> list[InventoryRule]:
-    return Setting(on=on, jurisdictions=tuple(facility.jurisdictions)).numbers.inventory()
+    return _setting(facility, on).numbers.inventory()
+
+
+def _setting(facility: Facility, on: date) -> Setting:
+    return Setting(on=on, jurisdictions=tuple(facility.jurisdictions))
 
 
 def _spans_up_to(rule: InventoryRule, links: Sequence[Link], month: date) -> list[Span]:
@@ -254,6 +261,19 @@ def _ledger_remarks(component: Component, tanks: Sequence[str], span: Span, *, t
         )
     if span.last > today:
         yield f"The month runs until {span.last}; close it when it is over."
+
+
+def _on_meters(facility: Facility, span: Span, found: Iterable[RuleOutcome]) -> Iterable[str]:
+    """Of a month over its limit, what meters within their tolerance may make up (40 CFR 280.43(a)(5))."""
+    numbers = _setting(facility, span.last).numbers
+    if not any(one.exceeded for one in found) or not numbers.has(METER_ERROR):
+        return
+    inches = numbers.number(METER_ERROR).value
+    percent = meter_error_percent(inches, TEST_MEASURE_GAL)
+    yield (
+        f"Meters within their tolerance, {inches:g} cubic inches on {TEST_MEASURE_GAL:g} gal, may make up "
+        f"{span.pumped_gal * percent / 100:.0f} gal of it: have them checked. It is no reason to wait with a report."
+    )
 
 
 def _remarks(

@@ -10,7 +10,9 @@ from equipment.api.fields import DayField
 from equipment.api.scalars import NumberField, TextField, WholeField, WordField, YesNoField
 from equipment.api.serializers import StrictSerializer
 from equipment.models import InventoryDay
+from equipment.physics.ledger import line_refill
 from equipment.physics.ledger_entries import Entry
+from equipment.physics.ledger_readings import KEPT
 from equipment.services.inventory import StatedDay
 from equipment.vocabulary import LedgerBasis, LevelSource
 
@@ -66,6 +68,13 @@ class LedgerDeliveryIn(StrictSerializer):
     api_gravity = NumberField(min_value=-10, max_value=150, **unknown(help_text="at 60 °F"))
 
 
+class RefilledLineIn(StrictSerializer):
+    """A line that stood empty for a repair and was filled again."""
+
+    bore_in = NumberField(min_value=0.1, max_value=24, help_text="inside diameter, inches")
+    length_ft = NumberField(min_value=0.1, max_value=10_000, help_text="length filled, feet")
+
+
 class LedgerDayIn(StrictSerializer):
     """One operating day, or an idle one."""
 
@@ -80,10 +89,26 @@ class LedgerDayIn(StrictSerializer):
     pumped_gal = gallons(**unknown(help_text="where no totals are stated"))
     returned_gal = gallons(default=0.0, help_text="metered and poured back, as when a meter is tested")
     refill_gal = gallons(default=0.0, help_text="filled an empty line after a repair, past the meters")
+    refilled_lines = serializers.ListField(
+        child=RefilledLineIn(),
+        default=list,
+        max_length=20,
+        help_text="instead of refill_gal: the lines that were filled; their gallons and sizes are kept as refill_gal "
+        "and in the note",
+    )
     deliveries = serializers.ListField(child=LedgerDeliveryIn(), default=list, max_length=20)
     note = TextField(max_length=1000, **unknown())
     supersedes = WholeField(min_value=1, max_value=2**63 - 1, **unknown(help_text="id that it corrects"))
     reason = TextField(max_length=500, **unknown(help_text="why it was corrected"))
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """What filled a line is said once."""
+        if attrs["refilled_lines"] and attrs["refill_gal"]:
+            raise serializers.ValidationError(
+                {"refill_gal": ["The lines say what filled them; send refilled_lines or refill_gal."]},
+                code="repeated",
+            )
+        return attrs
 
 
 class LedgerDaysIn(StrictSerializer):
@@ -176,8 +201,17 @@ class LedgerDaysOut(serializers.Serializer[Any]):
 
 
 def _stated(day: dict[str, Any], basis: str) -> StatedDay:
+    lines = day.pop("refilled_lines")
     own = {name: day.pop(name) for name in ("note", "supersedes", "reason")}
+    if lines:
+        day["refill_gal"] = round(sum(line_refill(one["bore_in"], one["length_ft"]) for one in lines), KEPT)
+        own["note"] = " ".join(filter(None, (own["note"], *map(_refilled, lines))))
     if day["opening_gal"] is not None:
         day["basis"] = basis
     on: date = day["on"]
     return StatedDay(entry=msgspec.convert(day | {"on": on}, Entry), **own)
+
+
+def _refilled(line: dict[str, Any]) -> str:
+    gallons_in = line_refill(line["bore_in"], line["length_ft"])
+    return f"Refilled a line of {line['bore_in']:g} in by {line['length_ft']:g} ft: {gallons_in:.2f} gal."

@@ -23,6 +23,8 @@ EXPANSION_SPREAD, DOUBTFUL_SPREAD = 0.15, 1.0
 USUAL_MASS_PCT, USUAL_DEGC, LEAST_MASS_PCT = 25.0, (0.0, 25.0), 20.0
 HIGHEST_DEGC = 40.0
 MOST_MASS_PCT = 30.0
+# The handbook's strongest: there the density is known at 20 °C, and no expansion.
+STRONGEST_MASS_PCT = HANDBOOK[-1][0]
 
 _BASE_KELVIN, _BASE_FRACTION = 280.6757, 0.187414
 # One row a power of the temperature above its base, one column a power of the mass fraction above its base.

@@ -17,8 +17,9 @@ from equipment.faults import Fault
 Base = Literal["60 F", "15 C"]
 WATER_AT_60F = 999.012
 TRANSITION_FROM, KEROSENE_FROM, DIESEL_FROM = 770.0, 788.0, 839.0
-# Range of API MPMS 11.1 (2004), from memory, unverified.
-LOWEST_DEGF, HIGHEST_DEGF = -58.0, 302.0
+# The tables begin at -58 °F (API MPMS 11.1 of 2004, from memory, unverified) and go on to 302, but no motor fuel is
+# stored or delivered at a marina over 200 (common practice, no source).
+LOWEST_DEGF, HIGHEST_DEGF = -58.0, 200.0
 
 
 class Band(msgspec.Struct, frozen=True):
@@ -54,8 +55,9 @@ def volume_correction(density: float, temperature: float, base: Base) -> float:
 
 
 def volume_correction_api(api: float, degf: float) -> float:
-    """The factor for an API gravity at 60 °F, to four decimals as the table prints it."""
-    return round(volume_correction(density_of_api(api), degf, "60 F"), 4)
+    """The factor as the printed table gives it: entered at the half degree of either, to four decimals."""
+    density = density_of_api(rounded_api(api))
+    return round(volume_correction(density, rounded_degf(degf), "60 F"), 4)
 
 
 def growth(gallons: float, api: float, from_degf: float, to_degf: float) -> float:

@@ -157,3 +157,31 @@ def test_strangers_find_nothing(alarm, stranger, owner_client):
     assert look(knocking, alarm, STATED).status_code == 404
     taken = knocking.post(f"{url}/{made['id']}/withdrawal", {"reason": "mine"}, format="json")
     assert taken.status_code == 404
+
+
+STRONG = {"liquid_gal": 100, "free_surface_in2": 12.566, "mass_pct": 35}
+
+
+def test_a_brine_stronger_than_the_published_fit_needs_its_expansion(alarm, owner_client):
+    """The handbook's table at 20 °C goes on to 40 percent: half way from 1.2816 to 1.3957 g/mL at 35."""
+    refused = look(owner_client, alarm, STATED | {"space": STRONG})
+    taken = look(owner_client, alarm, STATED | {"space": STRONG | {"expansion_per_k": 4e-4}}, key="k2")
+
+    assert [(one["pointer"], one["code"]) for one in refused.json()["errors"]] == [
+        ("/space/expansion_per_k", "missing")
+    ]
+    assert taken.status_code == 201, taken.json()
+    found = taken.json()["answer"]
+    assert found["numbers"]["specific_gravity"] == pytest.approx((1.2816 + 1.3957) / 2, abs=1e-9)
+    assert any("handbook's at 20 °C" in note for note in found["notes"])
+
+
+def test_the_saying_about_low_alarms_tells_where_the_level_would_come_to_rest(alarm, owner_client):
+    """Fuel at 60 in, SG 0.74, against brine of 1.25: 60 x 0.74 / 1.25 = 35.5 in above the tank bottom."""
+    space = STATED["space"] | {"specific_gravity": 1.25}
+    levels = STATED["levels"] | {"product_in": 60, "sg_product": 0.74}
+
+    answer = look(owner_client, alarm, STATED | {"space": space, "levels": levels})
+
+    said = {one["saying"]: one["here"] for one in answer.json()["answer"]["sayings"]}
+    assert "come to rest at about 35.5 in" in said["A low alarm means the inner wall leaks."]

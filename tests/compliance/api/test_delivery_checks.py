@@ -187,6 +187,7 @@ def test_tanks_that_are_not_joined_are_checked_one_by_one(own, owner_client):
         ({"order_gal": 0}, {"/order_gal": "out-of-range"}),
         ({"load_degf": 900}, {"/load_degf": "above-maximum"}),
         ({"api_gravity": 600}, {"/api_gravity": "out-of-range"}),
+        ({"api_gravity": 40, "api_read_degf": 900}, {"/api_read_degf": "above-maximum"}),
         ({"jurisdictions": ["us-zz"]}, {"/jurisdictions/0": "unknown"}),
         ({"checked_at": "2999-01-01T00:00:00Z"}, {"/checked_at": "unreadable"}),
         ({"checked_at": "1988-12-21"}, {"/checked_at": "too-early"}),
@@ -308,6 +309,21 @@ def test_warming_up_is_advice_and_alters_no_figure(own, owner_client):
     assert told["growth_gal"] > 100
     assert (told["room_gal"], told["fits"]) == (4_800, True)
     assert any("order less" in one for one in told["remarks"])
+
+
+def test_a_hydrometer_read_at_another_temperature_is_carried_to_60_degrees(own, owner_client):
+    """US Army QM5097: 40.5 API at 83 °F is 38.7 at 60 °F."""
+    tanks = [{"tag": "T1", "level_in": 45.12, "water_in": 0, "product_degf": 80}]
+    load = {"order_gal": 4_000, "load_degf": 40, "tanks": tanks}
+
+    read = check(owner_client, own, api_gravity=40.5, api_read_degf=83, **load)
+    known = check(owner_client, own, api_gravity=38.7, **load)
+
+    assert read["api_read_degf"] == 83
+    assert read["growth_gal"] == pytest.approx(known["growth_gal"], abs=0.1)
+    assert read["growth_gal"] != pytest.approx(
+        check(owner_client, own, api_gravity=40.5, **load)["growth_gal"], abs=0.1
+    )
 
 
 def test_a_check_is_kept_read_and_answered_once(own, owner_client):

@@ -68,3 +68,21 @@ def test_a_system_without_manifolded_tanks_says_that_it_keeps_no_ledger(own, own
 
     assert month["tanks"] == []
     assert month["remarks"][0].startswith("No tank was in the ledger of S1")
+
+
+def test_a_month_over_its_limit_is_told_what_its_meters_may_make_up(own, owner_client):
+    """40 CFR 280.43(a)(5): 6 cubic inches on 5 gal are 6 / 1,155; of 31,000 gal pumped they are 161 gal."""
+    day = {"measured_by": "stick", "readings": [{"gal": 900}], "pumped_gal": 1_000}
+    came = {"deliveries": [{"receipt_gal": 1_500}]}
+    days = [
+        day | came | {"on": (date(2026, 1, 1) + timedelta(days=number)).isoformat()} for number in range(31)
+    ]
+    stated = post(
+        owner_client, at(own, "/inventory/T1/days"), {"days": [days[0] | {"opening_gal": 900}, *days[1:]]}
+    )
+    assert stated.status_code == 201, stated.json()
+
+    month = owner_client.get(at(own, "/inventory/T1/months/2026-01")).json()
+
+    assert [one["exceeded"] for one in month["rules"]] == [True]
+    assert any("may make up 161 gal of it" in remark for remark in month["remarks"])

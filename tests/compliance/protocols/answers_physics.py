@@ -166,10 +166,7 @@ def warmed(example: Example) -> Answers:
 def corrected_volume(example: Example) -> Answers:
     if example.id == "vcf-army":
         gross = example["gross_before_water"] - example["bottom_water"]
-        factor = volume_correction.volume_correction_api(
-            volume_correction.rounded_api(example["api60"]),
-            volume_correction.rounded_degf(example["temperature"]),
-        )
+        factor = volume_correction.volume_correction_api(example["api60"], example["temperature"])
         return {"gross": gross, "vcf": factor, "net": gross * factor, "reported": round(gross * factor)}
     if example.id == "vcf-wv":
         table = Chart((Row(64, example["factor_64"]), Row(65, example["factor_65"])))

@@ -68,3 +68,30 @@ def test_gains_and_losses_cancel_in_the_months_mean():
 def test_a_months_mean_is_made_of_four_weeks(weeks):
     with pytest.raises(ValueError, match="four weekly changes"):
         month_mean([Decimal(1)] * weeks)
+
+
+def weeks(*differences):
+    return [{"difference_gal": each} for each in differences]
+
+
+def test_the_mean_of_the_month_is_worked_out_from_its_four_weeks():
+    """Up to 550 gal: 10 gal a week, 5 gal in the month's mean."""
+    good = gauged(**SMALL, difference_gal=8, earlier_weeks=weeks(4, 4, 4))
+    bad = gauged(**SMALL, difference_gal=8, earlier_weeks=weeks(4, 4, 4.1))
+
+    assert (good.outcome, bad.outcome) == ("pass", "fail")
+    assert good.checks[1].measured == 5
+
+
+def test_of_a_stated_mean_and_that_of_the_weeks_the_larger_counts():
+    found = gauged(**SMALL, difference_gal=8, month_mean_gal=2, earlier_weeks=weeks(7, 7, 7))
+
+    assert found.outcome == "fail"
+    assert "not that of the four weeks, 7.25 gal" in found.notes[0]
+
+
+def test_two_earlier_weeks_make_no_month():
+    found = gauged(**SMALL, difference_gal=8, earlier_weeks=weeks(9, 9))
+
+    assert found.outcome == "pass"
+    assert "2 earlier ones are stated, and three are needed" in found.notes[0]

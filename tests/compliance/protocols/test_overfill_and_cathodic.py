@@ -31,6 +31,20 @@ def test_a_shutoff_over_95_percent_passes_when_no_fitting_is_wetted():
     assert inspected(of_type(SHUTOFF), set_level_pct=97, fittings_stay_dry=False).outcome == "fail"
 
 
+def test_an_alarm_that_acts_too_late_is_told_up_to_where_it_would_be_in_time():
+    """10,152.32 gal less 400 gal/min for one minute; for 30 minutes at 3 gal/min, 90 gal."""
+    late = {"capacity_gal": 10_152.32, "acts_volume_gal": 9_900, "fill_rate_gpm": 400}
+    slow = {"capacity_gal": 10_000, "acts_volume_gal": 9_950, "fill_rate_gpm": 3}
+
+    alarm = inspected(of_type(ALARM), **late)
+    restrictor = inspected(of_type(RESTRICTOR), **slow)
+
+    assert (alarm.outcome, restrictor.outcome) == ("fail", "fail")
+    assert "up to 9752 gal" in alarm.notes[0]
+    assert "up to 9910 gal" in restrictor.notes[0]
+    assert inspected(of_type(ALARM), **late | {"acts_volume_gal": 9_000}).notes == ()
+
+
 def test_the_minute_is_reckoned_from_volumes_and_fill_rate():
     """10,152 - 9,752 gal at 400 gal/min is one minute."""
     numbers = {"capacity_gal": 10_152.32, "fill_rate_gpm": 400}

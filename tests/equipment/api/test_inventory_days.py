@@ -108,6 +108,37 @@ def test_what_cannot_be_is_refused_at_its_place_and_nothing_is_kept(send, chart,
     assert not InventoryDay.objects.exists()
 
 
+@pytest.mark.parametrize("name", ["product_degf", "tank_degf"])
+@pytest.mark.parametrize(
+    ("degf", "code"), [(-58, None), (-58.5, "below-minimum"), (200, None), (200.5, "above-maximum")]
+)
+def test_a_temperature_that_no_fuel_has_is_refused(send, name, degf, code):
+    """The tables of volume correction begin at -58 °F; no fuel over 200 °F: common practice, no source."""
+    answer = send(DAY | {"deliveries": [{"receipt_gal": 800, name: degf}]})
+
+    assert answer.status_code == (422 if code else 201)
+    assert InventoryDay.objects.exists() is (code is None)
+    if code:
+        assert errors(answer) == [(f"/days/0/deliveries/0/{name}", code)]
+
+
+def test_a_line_that_was_refilled_takes_its_own_volume(send):
+    """Wisconsin course: 2 in by 75 ft is more than 12.2 gal; π/4 x 2² x 900 / 231 by hand is 12.24."""
+    lines = [{"bore_in": 2, "length_ft": 75}]
+
+    [day] = send(DAY | {"refilled_lines": lines, "note": "Line P1 repaired."}).json()["days"]
+
+    assert day["refill_gal"] == pytest.approx(12.24, abs=0.001)
+    assert day["note"] == "Line P1 repaired. Refilled a line of 2 in by 75 ft: 12.24 gal."
+
+
+def test_what_filled_a_line_is_said_once(send):
+    answer = send(DAY | {"refilled_lines": [{"bore_in": 2, "length_ft": 75}], "refill_gal": 12})
+
+    assert errors(answer) == [("/days/0/refill_gal", "repeated")]
+    assert not InventoryDay.objects.exists()
+
+
 def test_a_level_without_a_chart_asks_for_the_chart_or_gallons(send):
     answer = send(DAY | {"readings": [{"level_in": 33}]})
 
