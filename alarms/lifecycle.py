@@ -16,6 +16,8 @@ class State(StrEnum):
     UNACKNOWLEDGED = "unacknowledged"
     ACKNOWLEDGED = "acknowledged"
     RETURNED_UNACKNOWLEDGED = "returned-unacknowledged"
+    LATCHED_UNACKNOWLEDGED = "latched-unacknowledged"
+    LATCHED_ACKNOWLEDGED = "latched-acknowledged"
     SHELVED = "shelved"
     OUT_OF_SERVICE = "out of service"
 
@@ -26,7 +28,20 @@ class Step(StrEnum):
     RAISE = "raise"
     CLEAR = "clear"
     ACKNOWLEDGE = "acknowledge"
+    RESET = "reset"
+    SHELVE = "shelve"
+    END_SHELVING = "end shelving"  # somebody ends it, or its time is over
+    TAKE_OUT = "take out of service"
+    RETURN = "return to service"
     LAPSE = "lapse"  # raised anew long after, with no clear in between: the clear was lost on the way
+
+
+class Hold(StrEnum):
+    """What keeps an alarm from being over, whatever people did."""
+
+    STANDS = "the condition still holds"
+    LATCHED = "the condition is over, but the alarm stays until somebody resets it"
+    NOTHING = "the condition is over"
 
 
 MEANING: Mapping[State, str] = MappingProxyType(
@@ -35,6 +50,8 @@ MEANING: Mapping[State, str] = MappingProxyType(
         State.UNACKNOWLEDGED: "The condition holds and nobody has answered yet.",
         State.ACKNOWLEDGED: "The condition holds; somebody has answered.",
         State.RETURNED_UNACKNOWLEDGED: "The condition is over, but nobody has answered for it.",
+        State.LATCHED_UNACKNOWLEDGED: "The device says it is over. It stays until somebody has answered and reset it.",
+        State.LATCHED_ACKNOWLEDGED: "The device says it is over and somebody has answered. It stays until it is reset.",
         State.SHELVED: "Kept quiet for a limited time, for a stated reason.",
         State.OUT_OF_SERVICE: "Kept quiet while the equipment is being worked on.",
     }
@@ -42,37 +59,93 @@ MEANING: Mapping[State, str] = MappingProxyType(
 
 # Who may ask for a step: `signal` = an event of a sensor or console, `person` = whoever may answer alarms.
 ASKED_BY: Mapping[Step, str] = MappingProxyType(
-    {Step.RAISE: "signal", Step.CLEAR: "signal", Step.LAPSE: "signal", Step.ACKNOWLEDGE: "person"}
+    {one: "signal" if one in (Step.RAISE, Step.CLEAR, Step.LAPSE) else "person" for one in Step}
 )
 
-# No row leads into `shelved` or `out of service` yet. A pair that is not in the table is refused.
-STEPS: Mapping[tuple[State, Step], State] = MappingProxyType(
+_RINGING = {
+    Hold.STANDS: State.UNACKNOWLEDGED,
+    Hold.LATCHED: State.LATCHED_UNACKNOWLEDGED,
+    Hold.NOTHING: State.RETURNED_UNACKNOWLEDGED,
+}
+_ANSWERED = {
+    Hold.STANDS: State.ACKNOWLEDGED,
+    Hold.LATCHED: State.LATCHED_ACKNOWLEDGED,
+    Hold.NOTHING: State.NORMAL,
+}
+# Whoever kept it quiet has answered for it, so only what still is wrong comes back. A repair resets a latch.
+_BACK_FROM_SHELF = _RINGING | {Hold.NOTHING: State.NORMAL}
+_BACK_IN_SERVICE = {
+    Hold.STANDS: State.UNACKNOWLEDGED,
+    Hold.LATCHED: State.NORMAL,
+    Hold.NOTHING: State.NORMAL,
+}
+
+# Where a step leads, or where it leads by what holds the alarm. A pair that is not in the table is refused.
+STEPS: Mapping[tuple[State, Step], State | Mapping[Hold, State]] = MappingProxyType(
     {
         (State.NORMAL, Step.RAISE): State.UNACKNOWLEDGED,
         (State.UNACKNOWLEDGED, Step.RAISE): State.UNACKNOWLEDGED,
-        (State.UNACKNOWLEDGED, Step.CLEAR): State.RETURNED_UNACKNOWLEDGED,
+        (State.UNACKNOWLEDGED, Step.CLEAR): _RINGING,
         (State.UNACKNOWLEDGED, Step.ACKNOWLEDGE): State.ACKNOWLEDGED,
+        (State.UNACKNOWLEDGED, Step.SHELVE): State.SHELVED,
+        (State.UNACKNOWLEDGED, Step.TAKE_OUT): State.OUT_OF_SERVICE,
         (State.ACKNOWLEDGED, Step.RAISE): State.ACKNOWLEDGED,
-        (State.ACKNOWLEDGED, Step.CLEAR): State.NORMAL,
+        (State.ACKNOWLEDGED, Step.CLEAR): _ANSWERED,
         (State.ACKNOWLEDGED, Step.LAPSE): State.NORMAL,
+        (State.ACKNOWLEDGED, Step.SHELVE): State.SHELVED,
+        (State.ACKNOWLEDGED, Step.TAKE_OUT): State.OUT_OF_SERVICE,
         (State.RETURNED_UNACKNOWLEDGED, Step.RAISE): State.UNACKNOWLEDGED,
         (State.RETURNED_UNACKNOWLEDGED, Step.CLEAR): State.RETURNED_UNACKNOWLEDGED,
         (State.RETURNED_UNACKNOWLEDGED, Step.ACKNOWLEDGE): State.NORMAL,
+        (State.RETURNED_UNACKNOWLEDGED, Step.SHELVE): State.SHELVED,
+        (State.RETURNED_UNACKNOWLEDGED, Step.TAKE_OUT): State.OUT_OF_SERVICE,
+        (State.LATCHED_UNACKNOWLEDGED, Step.RAISE): State.UNACKNOWLEDGED,
+        (State.LATCHED_UNACKNOWLEDGED, Step.CLEAR): State.LATCHED_UNACKNOWLEDGED,
+        (State.LATCHED_UNACKNOWLEDGED, Step.ACKNOWLEDGE): State.LATCHED_ACKNOWLEDGED,
+        (State.LATCHED_UNACKNOWLEDGED, Step.SHELVE): State.SHELVED,
+        (State.LATCHED_UNACKNOWLEDGED, Step.TAKE_OUT): State.OUT_OF_SERVICE,
+        # It failed again after somebody had answered for the first time: that is news.
+        (State.LATCHED_ACKNOWLEDGED, Step.RAISE): State.UNACKNOWLEDGED,
+        (State.LATCHED_ACKNOWLEDGED, Step.CLEAR): State.LATCHED_ACKNOWLEDGED,
+        (State.LATCHED_ACKNOWLEDGED, Step.RESET): State.NORMAL,
+        (State.LATCHED_ACKNOWLEDGED, Step.SHELVE): State.SHELVED,
+        (State.LATCHED_ACKNOWLEDGED, Step.TAKE_OUT): State.OUT_OF_SERVICE,
+        (State.SHELVED, Step.RAISE): State.SHELVED,
+        (State.SHELVED, Step.CLEAR): State.SHELVED,
+        (State.SHELVED, Step.END_SHELVING): _BACK_FROM_SHELF,
+        (State.SHELVED, Step.TAKE_OUT): State.OUT_OF_SERVICE,
+        (State.OUT_OF_SERVICE, Step.RAISE): State.OUT_OF_SERVICE,
+        (State.OUT_OF_SERVICE, Step.CLEAR): State.OUT_OF_SERVICE,
+        (State.OUT_OF_SERVICE, Step.RETURN): _BACK_IN_SERVICE,
     }
 )
 
 OPEN = frozenset(State) - {State.NORMAL}
-WAITING = frozenset({State.UNACKNOWLEDGED, State.RETURNED_UNACKNOWLEDGED})
+WAITING = frozenset({State.UNACKNOWLEDGED, State.RETURNED_UNACKNOWLEDGED, State.LATCHED_UNACKNOWLEDGED})
+ANSWERED = frozenset(State) - WAITING
+# Steps by which somebody answers for an alarm: whoever keeps it quiet has seen it.
+ANSWERS = frozenset({Step.ACKNOWLEDGE, Step.SHELVE, Step.TAKE_OUT})
+# Steps that people take and that are kept.
+ACTS = tuple(one for one in Step if ASKED_BY[one] == "person")
 
 
 class StepRefused(ValueError):
     """The table has no such step."""
 
 
-def after(state: State, step: Step) -> State:
-    """The state that follows; StepRefused when the table has no such step."""
+def after(state: State, step: Step, hold: Hold = Hold.NOTHING) -> State:
+    """The state that follows; StepRefused when the table has no such step.
+
+    `hold` counts where a condition ends, or where what kept an alarm quiet does.
+    """
     try:
-        return STEPS[state, step]
+        to = STEPS[state, step]
     except KeyError:
-        allowed = ", ".join(sorted(one for at, one in STEPS if at == state)) or "none"
+        allowed = ", ".join(allowed_from(state)) or "none"
         raise StepRefused(f"an alarm that is {state} cannot {step}; allowed: {allowed}") from None
+    return to if isinstance(to, State) else to[hold]
+
+
+def allowed_from(state: State) -> tuple[Step, ...]:
+    """Every step that the table has from this state."""
+    return tuple(sorted(step for at, step in STEPS if at == state))

@@ -83,7 +83,9 @@ class Episode(msgspec.Struct, eq=False, kw_only=True):
     state: State
     raised_at: datetime
     last_raised_at: datetime
+    last_turn_at: datetime
     cleared_at: datetime | None = None
+    ended_at: datetime | None = None
     occurrences: int = 1
     alarm: int | None = None
     changed: bool = False
@@ -184,6 +186,7 @@ class Book:
     def _raise(self, key: Key, episode: Episode | None, at: datetime) -> Placement:
         if episode is not None and _lapsed(episode, at):
             episode.state = after(episode.state, Step.LAPSE)
+            episode.ended_at = at
             episode.changed = True
             episode = None
             remark = "the earlier episode was never cleared; this begins a new one"
@@ -205,7 +208,12 @@ class Book:
 
     def _begin(self, key: Key, at: datetime, remark: str | None) -> Placement:
         episode = Episode(
-            key=key, state=after(State.NORMAL, Step.RAISE), raised_at=at, last_raised_at=at, changed=True
+            key=key,
+            state=after(State.NORMAL, Step.RAISE),
+            raised_at=at,
+            last_raised_at=at,
+            last_turn_at=at,
+            changed=True,
         )
         self.opened.append(episode)
         self._open[key] = episode
@@ -216,6 +224,7 @@ class Book:
     def _clear(self, key: Key, episode: Episode | None, at: datetime) -> Placement:
         if episode is None or at < episode.raised_at:
             return Placement(Effect.NONE, None, "cleared, though no raise of it is known")
+        _turn(episode, at)
         if at < episode.last_raised_at:
             return Placement(Effect.JOINED, episode, "arrived late: the condition was raised again since")
         if episode.cleared_at is not None:
@@ -238,7 +247,9 @@ class Book:
         episode.state = after(episode.state, Step.CLEAR)
         episode.cleared_at = at
         episode.changed = True
+        _turn(episode, at)
         if episode.state == State.NORMAL:
+            episode.ended_at = at
             del self._open[episode.key]
             self._closed.setdefault(episode.key, []).append(episode)
 
@@ -255,7 +266,14 @@ def _moved_back(episode: Episode, at: datetime) -> str:
     )
 
 
+def _turn(episode: Episode, at: datetime) -> None:
+    if at > episode.last_turn_at:
+        episode.last_turn_at = at
+        episode.changed = True
+
+
 def _count(episode: Episode, at: datetime) -> None:
+    _turn(episode, at)
     episode.occurrences += 1
     episode.raised_at = min(episode.raised_at, at)
     episode.last_raised_at = max(episode.last_raised_at, at)

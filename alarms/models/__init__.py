@@ -6,10 +6,12 @@ from alarms.models.dispositions import AlarmKnowledge, Disposition
 from alarms.models.events import Event
 from alarms.models.exercises import Exercise, ExerciseSensor
 from alarms.models.notices import Attempt, Digest, Mailbox, Notice, Outcome
+from alarms.models.steps import AlarmStep
 
 __all__ = [
     "Alarm",
     "AlarmKnowledge",
+    "AlarmStep",
     "Attempt",
     "CallList",
     "CallStep",

@@ -4,11 +4,12 @@ from django.db import models
 from django.db.models import Q
 
 from alarms.conditions import ConditionClass, Priority
-from alarms.lifecycle import OPEN, WAITING, State
+from alarms.lifecycle import ANSWERED, OPEN, WAITING, State
 from equipment.models import Component, Facility
 
 IS_OPEN = Q(state__in=sorted(OPEN))
 IS_WAITING = Q(state__in=sorted(WAITING))
+IS_ALARM = Q(merged_into=None)
 
 
 class Untold(models.TextChoices):
@@ -23,8 +24,12 @@ class Alarm(models.Model):
     """One episode of one condition at one component, or at a device that no component is known for.
 
     `device` is filled where `component` is not; both empty: the facility as a whole. A condition that comes and goes
-    before somebody answered is still the same episode. It is acknowledged once, for good; `state` moves only along
-    `alarms.lifecycle`. `next_step` and `next_step_at` say which call of the call list comes next, and when.
+    before somebody answered is still the same episode. `state` moves only along `alarms.lifecycle`; `acknowledged_*` is
+    the answer in force, and every step that people took is kept as `AlarmStep`. `next_step` and `next_step_at` say
+    which call of the call list comes next, and when.
+
+    A late message can show that two alarms were one: then the younger is `merged_into` the older, is over, and stays
+    with what was said about it, which counts for the older.
     """
 
     facility = models.ForeignKey(Facility, models.PROTECT, related_name="+")
@@ -40,10 +45,17 @@ class Alarm(models.Model):
     discovered_at = models.DateTimeField(
         null=True, blank=True, help_text="when the operator learned of it; null: as soon as it was raised"
     )
-    opened_at = models.DateTimeField(help_text="when it reached us; calls are timed from here")
+    opened_at = models.DateTimeField(help_text="when it reached us")
     cleared_at = models.DateTimeField(null=True, blank=True)
     occurrences = models.PositiveIntegerField(default=1)
     last_raised_at = models.DateTimeField()
+    last_turn_at = models.DateTimeField(help_text="the latest signal or step that counts in it")
+    ended_at = models.DateTimeField(null=True, blank=True, help_text="when it was over and answered for")
+    shelved_until = models.DateTimeField(null=True, blank=True, help_text="it comes back by itself then")
+    merged_into = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, related_name="merged", help_text="they were one alarm"
+    )
+    merged_at = models.DateTimeField(null=True, blank=True, help_text="when that became known")
     acknowledged_at = models.DateTimeField(null=True, blank=True)
     acknowledged_by = models.CharField(max_length=200, null=True, blank=True)
     acknowledged_note = models.CharField(max_length=2000, null=True, blank=True)
@@ -65,6 +77,10 @@ class Alarm(models.Model):
     clock_step_at = models.DateTimeField(
         null=True, blank=True, help_text="when; null: nobody else is called about a clock"
     )
+    called_from = models.DateTimeField(help_text="calls are timed from here: its opening, or its coming back")
+    call_round = models.PositiveIntegerField(
+        default=1, help_text="how often the call list was begun for it; more than 1: it came back"
+    )
     next_step = models.PositiveIntegerField(default=1)
     next_step_at = models.DateTimeField(null=True, blank=True)
     untold_since = models.DateTimeField(
@@ -76,6 +92,9 @@ class Alarm(models.Model):
         indexes = [
             models.Index(fields=["facility", "condition"], name="alarm_by_condition"),
             models.Index(fields=["next_step_at"], condition=IS_WAITING, name="alarm_by_next_step"),
+            models.Index(
+                fields=["shelved_until"], condition=~Q(shelved_until=None), name="alarm_by_end_of_shelving"
+            ),
             models.Index(
                 fields=["clock_step_at"], condition=~Q(clock_step_at=None), name="alarm_by_clock_step"
             ),
@@ -104,11 +123,26 @@ class Alarm(models.Model):
                 name="acknowledged_by_somebody",
             ),
             models.CheckConstraint(
-                condition=~Q(state__in=[State.ACKNOWLEDGED, State.NORMAL]) | ~Q(acknowledged_at=None),
+                condition=~Q(state__in=sorted(ANSWERED)) | ~Q(acknowledged_at=None) | ~IS_ALARM,
                 name="alarm_answered_before_it_ends",
             ),
             models.CheckConstraint(
                 condition=~IS_WAITING | Q(acknowledged_at=None), name="waiting_alarm_is_not_answered"
+            ),
+            models.CheckConstraint(
+                condition=Q(state=State.NORMAL, merged_into=None, ended_at__isnull=False)
+                | Q(~(Q(state=State.NORMAL) & IS_ALARM), ended_at=None),
+                name="alarm_has_an_end_once_it_is_over",
+            ),
+            models.CheckConstraint(
+                condition=Q(state=State.SHELVED, shelved_until__isnull=False)
+                | Q(~Q(state=State.SHELVED), shelved_until=None),
+                name="alarm_is_shelved_for_a_limited_time",
+            ),
+            models.CheckConstraint(
+                condition=Q(merged_into=None, merged_at=None)
+                | Q(merged_into__isnull=False, merged_at__isnull=False, state=State.NORMAL),
+                name="merged_alarm_is_over",
             ),
         ]
 

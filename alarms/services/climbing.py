@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from alarms.causes import clock_cause, is_about_clock
+from alarms.causes import alarm_cause, clock_cause, is_about_clock
 from alarms.clock_calls import Part, clock_call
 from alarms.escalation import Call
 from alarms.models import Alarm, Notice
@@ -22,6 +22,8 @@ def climb(alarm: Alarm, notice: Notice, *, now: datetime) -> None:
         return
     if is_about_clock(notice.cause):
         _climb_clock(alarm, notice, now=now)
+    elif notice.cause != alarm_cause(alarm.pk, alarm.call_round):
+        return  # the call list was begun anew since
     elif not plan_for(alarm, now=now).is_last(notice.step):
         Alarm.objects.filter(IS_WAITING, pk=alarm.pk, next_step=notice.step + 1, next_step_at__gt=now).update(
             next_step_at=now

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from django.db.models import Q
 
-from alarms.causes import alarm_cause
+from alarms.causes import CLOCK
 from alarms.clock_calls import Part, moment_of
 from alarms.models import Alarm, Notice
 from alarms.models.notices import IS_UNSENT
@@ -30,5 +30,5 @@ def note_clock(
         clock_step_at=moment_of(Part.HALF, since=since, until=until) if since and until else None,
     )
     free = Q(claimed_until=None) | Q(claimed_until__lte=now)
-    calls = Notice.objects.filter(IS_UNSENT, free, alarm=alarm_id).exclude(cause=alarm_cause(alarm_id))
+    calls = Notice.objects.filter(IS_UNSENT, free, alarm=alarm_id, cause__contains=CLOCK)
     calls.update(withdrawn_at=now)

@@ -10,19 +10,27 @@ from alarms.conditions import Condition, ConditionClass, condition_or_unlisted
 from alarms.lifecycle import OPEN, State
 from alarms.matching import Book, Episode, Key, Signal
 from alarms.models import Alarm, Event
-from alarms.models.alarms import IS_OPEN
+from alarms.models.alarms import IS_ALARM, IS_OPEN
 from alarms.models.events import COUNTS_AT
 from alarms.queries import watch_for_releases
 from equipment.models import Facility
 
-_MOVED = ["state", "raised_at", "cleared_at", "occurrences", "last_raised_at"]
+_MOVED = [
+    "state",
+    "raised_at",
+    "cleared_at",
+    "ended_at",
+    "occurrences",
+    "last_raised_at",
+    "last_turn_at",
+]
 
 
 def load(facility: Facility, keys: Collection[Key], *, oldest: datetime) -> Book:
     """The facility's episodes of these conditions that are open or ended after `oldest`; locked, facility first."""
     words = {key.condition for key in keys}
     rows = Alarm.objects.filter(
-        IS_OPEN | Q(cleared_at__gte=oldest), facility=facility, condition__in=words
+        IS_OPEN | Q(cleared_at__gte=oldest), IS_ALARM, facility=facility, condition__in=words
     ).order_by("pk")
     if connection.features.has_select_for_update:
         rows = rows.select_for_update()
@@ -45,7 +53,9 @@ def _episode(row: Alarm) -> Episode:
         state=State(row.state),
         raised_at=row.raised_at,
         last_raised_at=row.last_raised_at,
+        last_turn_at=row.last_turn_at,
         cleared_at=row.cleared_at,
+        ended_at=row.ended_at,
         occurrences=row.occurrences,
         alarm=row.pk,
     )
@@ -74,8 +84,10 @@ def _moved(episode: Episode) -> Alarm:
         state=episode.state,
         raised_at=episode.raised_at,
         cleared_at=episode.cleared_at,
+        ended_at=episode.ended_at,
         occurrences=episode.occurrences,
         last_raised_at=episode.last_raised_at,
+        last_turn_at=episode.last_turn_at,
     )
 
 
@@ -92,8 +104,11 @@ def _alarm(facility: Facility, episode: Episode, methods: Collection[int], now: 
         raised_at=episode.raised_at,
         opened_at=now,
         cleared_at=episode.cleared_at,
+        ended_at=episode.ended_at,
         occurrences=episode.occurrences,
         last_raised_at=episode.last_raised_at,
+        last_turn_at=episode.last_turn_at,
+        called_from=now,
         next_step_at=now,
     )
 

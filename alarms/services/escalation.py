@@ -54,7 +54,7 @@ def _each_due(these: Q, column: str, escalate: Callable[..., None], *, now: date
 
 def write_notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> None:
     """One row a call and person; a row that is there already stays as it is."""
-    _write(alarm, alarm_cause(alarm.pk), subject_of(alarm), calls, now=now)
+    _write(alarm, alarm_cause(alarm.pk, alarm.call_round), subject_of(alarm), calls, now=now)
 
 
 def write_clock_notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> None:
@@ -106,7 +106,7 @@ def say_untold(alarm_id: int, reason: Untold, *, now: datetime) -> None:
 def _escalate(pk: int, *, now: datetime) -> None:
     alarm = Alarm.objects.select_related("facility", "component").get(pk=pk)
     plan = plan_for(alarm, now=now)
-    first = first_call_at(plan, raised_at=alarm.opened_at) or alarm.opened_at
+    first = first_call_at(plan, raised_at=alarm.called_from) or alarm.called_from
     at = first if alarm.next_step == 1 else alarm.next_step_at
     progress = advance(plan, number=alarm.next_step, at=at or first, now=now)
     if not progress.due and progress.next_at is not None and progress.next_at <= now:
@@ -118,7 +118,11 @@ def _escalate(pk: int, *, now: datetime) -> None:
         lock_facility(alarm.facility_id)
         # Whoever moves the row writes its notices; a worker that read it before finds it moved, and does nothing.
         moved = Alarm.objects.filter(
-            IS_WAITING, pk=pk, next_step=alarm.next_step, next_step_at=alarm.next_step_at
+            IS_WAITING,
+            pk=pk,
+            call_round=alarm.call_round,
+            next_step=alarm.next_step,
+            next_step_at=alarm.next_step_at,
         ).update(next_step=progress.next_number, next_step_at=progress.next_at)
         if moved:
             write_notices(alarm, progress.due, now=now)

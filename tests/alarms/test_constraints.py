@@ -7,13 +7,13 @@ from django.db import IntegrityError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
 from alarms.dispositions import DispositionType
-from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, ExerciseSensor, Notice
+from alarms.models import Alarm, AlarmKnowledge, AlarmStep, Disposition, Event, ExerciseSensor, Notice
 from alarms.services.dispositions import dispose, state_knowledge
 from alarms.services.escalation import escalate_due
 from alarms.services.exercises import plan_exercise
 from equipment.models import Delivery, Record, Release
 from tests import world
-from tests.alarms.sites import raised
+from tests.alarms.sites import minutes, raised
 from tests.world import NOW, TODAY
 
 
@@ -124,4 +124,36 @@ def test_the_triggers_can_be_taken_out_and_put_back():
             if connection.vendor == "sqlite"
             else "SELECT count(*) FROM pg_trigger WHERE tgname LIKE 'same_facility_alarms%'"
         )
-        assert cursor.fetchone()[0] == (26 if connection.vendor == "sqlite" else 13)
+        assert cursor.fetchone()[0] == (32 if connection.vendor == "sqlite" else 16)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_what_was_acknowledged_before_steps_were_kept_becomes_a_step():
+    """The first upgrade of a database in use: our own promise."""
+    executor = MigrationExecutor(connection)
+    executor.migrate([("alarms", "0013_answers_of_every_class")])
+    old = executor.loader.project_state([("alarms", "0013_answers_of_every_class")]).apps.get_model(
+        "alarms", "Alarm"
+    )
+    owner = world.organisation("Own Marinas")
+    site = world.facility(owner, "OWN")
+    stated = {"facility_id": site.pk, "priority": "high", "opened_at": NOW, "condition": "sump-liquid"}
+    times = {"raised_at": NOW, "last_raised_at": NOW}
+    by = {"acknowledged_at": NOW + minutes(2), "acknowledged_by": "Ann", "acknowledged_note": "rain"}
+    over = stated | times | by | {"cleared_at": NOW + minutes(1)}
+    ended = old.objects.create(state="normal", **over).pk
+    waiting = old.objects.create(state="unacknowledged", **stated, **times).pk
+    executor = MigrationExecutor(connection)
+    executor.migrate(executor.loader.graph.leaf_nodes())
+
+    (step,) = AlarmStep.objects.all()
+    assert (step.alarm_id, step.kind, step.at, step.through, step.by, step.note) == (
+        ended,
+        "acknowledge",
+        NOW + minutes(2),
+        NOW + minutes(2),
+        "Ann",
+        "rain",
+    )
+    ends = {one.pk: (one.ended_at, one.last_turn_at, one.called_from) for one in Alarm.objects.all()}
+    assert ends == {ended: (NOW + minutes(2), NOW + minutes(2), NOW), waiting: (None, NOW, NOW)}

@@ -1,4 +1,5 @@
-"""The state table. State names: ANSI/ISA-18.2 and IEC 62682, alarm state transition diagram (from memory)."""
+"""The state table. State names and what leads where: ANSI/ISA-18.2 and IEC 62682, alarm state transition diagram (from
+memory). That a shelved alarm comes back as it then is, and that a repair resets a latch: common practice, no source."""
 
 from itertools import product
 
@@ -6,16 +7,60 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from alarms.lifecycle import ASKED_BY, MEANING, OPEN, STEPS, WAITING, State, Step, StepRefused, after
+from alarms.lifecycle import (
+    ACTS,
+    ANSWERED,
+    ANSWERS,
+    ASKED_BY,
+    MEANING,
+    OPEN,
+    STEPS,
+    WAITING,
+    Hold,
+    State,
+    Step,
+    StepRefused,
+    after,
+)
 
-# The diagram's transitions between the states in use; a repeat of what holds already stays where it is.
+# The diagram's transitions; a repeat of what holds already stays where it is. `stands`, `latched`, `over`: what the
+# condition does meanwhile, where that decides.
 DIAGRAM = {
-    ("normal", "raise"): "unacknowledged",
-    ("unacknowledged", "acknowledge"): "acknowledged",
-    ("unacknowledged", "clear"): "returned-unacknowledged",
-    ("acknowledged", "clear"): "normal",
-    ("returned-unacknowledged", "acknowledge"): "normal",
-    ("returned-unacknowledged", "raise"): "unacknowledged",
+    ("normal", "raise", "any"): "unacknowledged",
+    ("unacknowledged", "acknowledge", "any"): "acknowledged",
+    ("unacknowledged", "clear", "over"): "returned-unacknowledged",
+    ("unacknowledged", "clear", "latched"): "latched-unacknowledged",
+    ("acknowledged", "clear", "over"): "normal",
+    ("acknowledged", "clear", "latched"): "latched-acknowledged",
+    ("returned-unacknowledged", "acknowledge", "any"): "normal",
+    ("returned-unacknowledged", "raise", "any"): "unacknowledged",
+    ("latched-unacknowledged", "acknowledge", "any"): "latched-acknowledged",
+    ("latched-unacknowledged", "raise", "any"): "unacknowledged",
+    ("latched-acknowledged", "reset", "any"): "normal",
+    ("latched-acknowledged", "raise", "any"): "unacknowledged",
+    ("shelved", "end shelving", "stands"): "unacknowledged",
+    ("shelved", "end shelving", "latched"): "latched-unacknowledged",
+    ("shelved", "end shelving", "over"): "normal",
+    ("out of service", "return to service", "stands"): "unacknowledged",
+    ("out of service", "return to service", "latched"): "normal",
+    ("out of service", "return to service", "over"): "normal",
+} | {
+    (state, step, "any"): to
+    for step, to in (("shelve", "shelved"), ("take out of service", "out of service"))
+    for state in (
+        "unacknowledged",
+        "acknowledged",
+        "returned-unacknowledged",
+        "latched-unacknowledged",
+        "latched-acknowledged",
+    )
+}
+DIAGRAM["shelved", "take out of service", "any"] = "out of service"
+HOLDS = {
+    "stands": [Hold.STANDS],
+    "latched": [Hold.LATCHED],
+    "over": [Hold.NOTHING],
+    "any": [*Hold],
 }
 
 
@@ -25,17 +70,23 @@ def test_states_are_those_of_the_standard():
         "unacknowledged",
         "acknowledged",
         "returned-unacknowledged",
+        "latched-unacknowledged",
+        "latched-acknowledged",
         "shelved",
         "out of service",
     }
 
 
-def test_every_transition_of_the_diagram_is_allowed():
-    assert {pair: STEPS[State(pair[0]), Step(pair[1])] for pair in DIAGRAM} == DIAGRAM
+@pytest.mark.parametrize(("row", "to"), DIAGRAM.items(), ids=lambda one: " ".join(one) if one else "")
+def test_every_transition_of_the_diagram_is_allowed(row, to):
+    state, step, hold = row
+
+    assert {after(State(state), Step(step), one) for one in HOLDS[hold]} == {to}
 
 
 def test_whatever_else_is_allowed_repeats_what_holds_or_ends_an_answered_alarm():
-    others = {pair: to for pair, to in STEPS.items() if pair not in DIAGRAM}
+    drawn = {(state, step) for state, step, _ in DIAGRAM}
+    others = {pair: to for pair, to in STEPS.items() if pair not in drawn}
 
     assert all(to == at or (at, step) == ("acknowledged", "lapse") for (at, step), to in others.items())
 
@@ -51,16 +102,38 @@ def test_a_step_that_is_not_in_the_table_is_refused(state, step):
 def test_every_state_has_a_meaning_and_every_step_somebody_who_asks():
     assert set(MEANING) == set(State)
     assert set(ASKED_BY) == set(Step)
+    assert set(ACTS) == set(Step) - {Step.RAISE, Step.CLEAR, Step.LAPSE}
 
 
-@given(st.lists(st.sampled_from(Step)))
-def test_nobody_is_called_for_an_answered_alarm_until_a_new_one_begins(steps):
+def test_every_state_either_waits_for_an_answer_or_has_one():
+    assert set(State) == WAITING | ANSWERED
+    assert not WAITING & ANSWERED
+
+
+@pytest.mark.parametrize("state", sorted(OPEN))
+def test_whatever_is_open_can_be_ended_by_people_alone_once_the_condition_is_over(state):
+    """Nothing stays open for want of a step."""
+    reached = {state}
+    for _ in Step:
+        reached |= {
+            after(one, step)
+            for one, step in STEPS
+            if one in reached and (ASKED_BY[step] == "person" or step == Step.CLEAR)
+        }
+
+    assert State.NORMAL in reached
+
+
+@given(st.lists(st.tuples(st.sampled_from(Step), st.sampled_from(Hold))))
+def test_nobody_is_called_for_an_answered_alarm_until_it_is_news_again(steps):
     state, answered = State.NORMAL, True
-    for step in steps:
+    for step, hold in steps:
         if (state, step) not in STEPS:
             continue
-        answered = (answered or step == Step.ACKNOWLEDGE) and (state, step) != (State.NORMAL, Step.RAISE)
-        state = after(state, step)
+        was, state = state, after(state, step, hold)
+        rings_anew = (was, step) in {(State.NORMAL, Step.RAISE), (State.LATCHED_ACKNOWLEDGED, Step.RAISE)}
+        comes_back = step in (Step.END_SHELVING, Step.RETURN) and state != State.NORMAL
+        answered = (answered or step in ANSWERS) and not rings_anew and not comes_back
 
         assert (state in WAITING) == (not answered)
         assert (state in OPEN) == (state != State.NORMAL)

@@ -25,6 +25,7 @@ def episode(state: State, *, raised: float = 0, cleared: float | None = None) ->
         state=state,
         raised_at=at(raised),
         last_raised_at=at(raised),
+        last_turn_at=at(raised),
         cleared_at=None if cleared is None else at(cleared),
         alarm=1,
     )

@@ -1,0 +1,26 @@
+"""Begins and ends the calls about alarms: when one comes back, and when somebody has answered."""
+
+from collections.abc import Collection
+from datetime import datetime
+
+from django.db.models import F, Q
+
+from alarms.causes import CLOCK
+from alarms.models import Alarm, Notice
+from alarms.models.alarms import IS_WAITING
+from alarms.models.notices import IS_UNSENT
+
+
+def call_anew(alarm_ids: Collection[int], *, now: datetime) -> None:
+    """Begin the call list again, from its first step and from now on, for those that wait for an answer."""
+    withdraw_calls(alarm_ids, now=now)
+    Alarm.objects.filter(IS_WAITING, pk__in=alarm_ids).update(
+        call_round=F("call_round") + 1, called_from=now, next_step=1, next_step_at=now
+    )
+
+
+def withdraw_calls(alarm_ids: Collection[int], *, now: datetime) -> None:
+    """Take back mails that have not gone yet; those about a clock of the law go out all the same."""
+    free = Q(claimed_until=None) | Q(claimed_until__lte=now)
+    unsent = Notice.objects.filter(IS_UNSENT, free, alarm__in=alarm_ids)
+    unsent.exclude(cause__contains=CLOCK).update(withdrawn_at=now)
