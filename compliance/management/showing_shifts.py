@@ -10,15 +10,17 @@ from django.core.management.base import OutputWrapper
 from rich.console import Console
 from rich.table import Table
 
-from compliance.rules.comparing import CHANGES, Change, Shift, Side, counted, differing
+from compliance.rules.comparing import NOTICED, Change, Shift, Side, counted, differing
 
 WORDS: dict[Change, str] = {
     "appears": "appear",
     "vanishes": "vanish",
     "moves": "move",
+    "delays": "have other delays",
     "reworded": "are only worded anew",
     "stays": "stay",
 }
+OTHER_DELAYS = "has other delays in the past"
 
 
 @dataclass
@@ -49,7 +51,7 @@ class Report(Protocol):
 
 @dataclass(frozen=True)
 class JsonLines:
-    """A line a facility, with what appears, vanishes or moves; the last line counts."""
+    """A line a facility, with what appears, vanishes, moves or was late otherwise; the last line counts."""
 
     out: OutputWrapper
 
@@ -80,15 +82,17 @@ class Sentences:
         if told:
             self.out.write(f"\n{name}")
         for shift in told:
-            self.out.write(f"  {shift.rule} about {shift.subject} {shift.change}")
-            self.out.write(f"    before: {_written(shift.before)}")
-            self.out.write(f"    after:  {_written(shift.after)}")
+            delays = shift.change == "delays"
+            word = OTHER_DELAYS if delays else shift.change
+            self.out.write(f"  {shift.rule} about {shift.subject} {word}")
+            self.out.write(f"    before: {_written(shift.before, delays=delays)}")
+            self.out.write(f"    after:  {_written(shift.after, delays=delays)}")
 
     def end(self, tally: Tally) -> None:
         if tally.by_rule:
-            table = Table("rule", *(WORDS[change] for change in CHANGES[:3]), title="Obligations by rule")
+            table = Table("rule", *(WORDS[change] for change in NOTICED), title="Obligations by rule")
             for rule, counts in sorted(tally.by_rule.items()):
-                table.add_row(rule, *(str(counts[change]) for change in CHANGES[:3]))
+                table.add_row(rule, *(str(counts[change]) for change in NOTICED))
             Console(file=cast(IO[str], self.out._out), width=100).print(table)
         told = ", ".join(f"{tally.obligations[change]} {words}" for change, words in WORDS.items())
         refused = f" {tally.refused} could not be judged." if tally.refused else ""
@@ -98,11 +102,14 @@ class Sentences:
         )
 
 
-def _written(side: Side | None) -> str:
+def _written(side: Side | None, *, delays: bool) -> str:
     if side is None:
         return "no rule asks for it"
     if side.standing == "not required":
         return f"{side.sentence} [{side.cite}]" if side.cite else side.sentence
     wording = f"wording of {side.version}" if side.version else "first wording"
     due = f", due {side.due.isoformat()}" if side.due else ""
-    return f"{side.standing}{due} [{side.cite}; {wording}]"
+    late = "".join(
+        f", late by {each.days_late} days from {each.due}" for each in side.late_intervals if delays
+    )
+    return f"{side.standing}{due}{late} [{side.cite}; {wording}]"

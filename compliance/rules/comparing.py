@@ -2,7 +2,8 @@
 
 An obligation is one rule about one item (and one party, where each party has its own clock). It *appears* if only the
 new packs require it, *vanishes* if only the old ones do, *moves* if both require it with another standing or due. With
-the same standing and due it *stays*, or is *reworded* if only the wording that it cites is another.
+the same standing and due it has other *delays* where what was late in the past differs (an inspector would see it), is
+*reworded* if only the wording that it cites is another, and *stays* otherwise.
 """
 
 from collections import Counter
@@ -12,10 +13,11 @@ from typing import Literal
 
 import msgspec
 
-from compliance.rules.findings import Finding
+from compliance.rules.findings import Finding, LateInterval
 
-Change = Literal["appears", "vanishes", "moves", "reworded", "stays"]
-CHANGES: tuple[Change, ...] = ("appears", "vanishes", "moves", "reworded", "stays")
+Change = Literal["appears", "vanishes", "moves", "delays", "reworded", "stays"]
+CHANGES: tuple[Change, ...] = ("appears", "vanishes", "moves", "delays", "reworded", "stays")
+NOTICED: tuple[Change, ...] = CHANGES[:4]
 NOT_REQUIRED = "not required"
 
 
@@ -28,6 +30,7 @@ class Side(msgspec.Struct, frozen=True):
     cite: str
     verified: str
     sentence: str
+    late_intervals: list[LateInterval]
 
 
 class Shift(msgspec.Struct, frozen=True):
@@ -57,8 +60,8 @@ def compare_findings(before: Iterable[Finding], after: Iterable[Finding]) -> lis
 
 
 def differing(shifts: Iterable[Shift]) -> Iterator[Shift]:
-    """Those that people will notice: what appears, vanishes or moves."""
-    return (shift for shift in shifts if shift.change in ("appears", "vanishes", "moves"))
+    """Those that people will notice: what appears, vanishes, moves or was late otherwise."""
+    return (shift for shift in shifts if shift.change in NOTICED)
 
 
 def counted(shifts: Iterable[Shift]) -> dict[Change, int]:
@@ -92,6 +95,8 @@ def _change(before: Finding | None, after: Finding | None) -> Change:
         return "vanishes"
     if (before.standing, before.due) != (after.standing, after.due):
         return "moves"
+    if before.late_intervals != after.late_intervals:
+        return "delays"
     same = (before.version, before.cite) == (after.version, after.cite)
     return "stays" if same else "reworded"
 
@@ -100,5 +105,11 @@ def _side(finding: Finding | None) -> Side | None:
     if finding is None:
         return None
     return Side(
-        finding.standing, finding.due, finding.version, finding.cite, finding.verified, finding.sentence
+        finding.standing,
+        finding.due,
+        finding.version,
+        finding.cite,
+        finding.verified,
+        finding.sentence,
+        finding.late_intervals,
     )

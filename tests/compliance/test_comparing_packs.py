@@ -131,6 +131,20 @@ def test_people_are_told_in_words(site, changed):
     assert "Facilities compared: 1; with differences: 1. Obligations: 1 appear, 1 vanish, 1 move" in told
 
 
+def test_delays_of_the_past_are_told_in_words(site, changed):
+    """In the copy the first test is owed from 2026 on, so that the one of 10 March 2025 was in time."""
+    file = changed / "us_federal" / "containment.toml"
+    text = (PACKS / "us_federal" / "containment.toml").read_text()
+    file.write_text(text.replace("start = 2018-10-13", "start = 2026-01-01", 1))
+
+    told = compare("installed", changed, "--on", "2026-02-28")
+
+    assert "spill-bucket-tightness-3y about SB1 has other delays in the past" in told
+    [before] = [one for one in told.splitlines() if "before: met, due 2028-03-10, late by" in one]
+    assert before.replace("before: ", "after:  ").split(", late by")[0] in told
+    assert "1 have other delays" in told
+
+
 def test_an_exemption_is_told_with_its_reason(site, changed):
     """In the copy a bucket with a single wall owes no test."""
     file = changed / "us_federal" / "containment.toml"

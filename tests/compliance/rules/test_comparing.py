@@ -22,9 +22,8 @@ satisfied_by = [{{ activity = "cup-test" }}]
 cite = "{cite}"
 verified = "M"
 """
-DOCUMENT = site(
-    cup_test("2026-01-10"), bucket={"brought_into_use_on": "2020-01-01", "both_walls_monitored": True}
-)
+BUCKET = {"brought_into_use_on": "2020-01-01", "both_walls_monitored": True}
+DOCUMENT = site(cup_test("2026-01-10"), bucket=BUCKET)
 
 
 def rule(id: str = "cup-test", every: str = "30 days", more: str = "", cite: str = "Invented Code 1") -> str:
@@ -36,14 +35,14 @@ def rule(id: str = "cup-test", every: str = "30 days", more: str = "", cite: str
 def shifts(tmp_path):
     """Compare two texts of one pack for the document on 15 January 2026."""
 
-    def compare(old: str, new: str):
+    def compare(old: str, new: str, document: dict = DOCUMENT):
         sides = []
         for name, text in (("old", old), ("new", new)):
             (tmp_path / name).mkdir()
             (tmp_path / name / "a.toml").write_text('pack = "us-federal"\n' + rule("other") + text)
             packs = load_packs([tmp_path / name])
             sides.append(
-                findings_at(read_document(DOCUMENT), packs, at=date(2026, 1, 15), include_not_required=True)
+                findings_at(read_document(document), packs, at=date(2026, 1, 15), include_not_required=True)
             )
         return [shift for shift in compare_findings(*sides) if shift.rule == "cup-test"]
 
@@ -85,8 +84,25 @@ def test_the_same_duty_in_other_words_is_only_reworded(shifts):
     assert not list(differing([shift]))
 
 
+def test_other_delays_of_the_past_are_told(shifts):
+    """30 days after 20 November are 20 December, 60 days 19 January: the test of 10 January was late by one only.
+
+    From 2026 on both texts ask for 60 days, so that both give the same due.
+    """
+    bucket = {"brought_into_use_on": "2025-11-20"}
+    tested = site(cup_test("2025-11-20"), cup_test("2026-01-10"), bucket=bucket)
+    later = rule(every="60 days").partition("[[rule.version]]")[2].replace("2020-01-01", "2026-01-01")
+
+    [shift] = shifts(rule(every="60 days"), f"{rule()}[[rule.version]]{later}", tested)
+
+    assert (shift.change, shift.before.standing, shift.before.due) == ("delays", "met", shift.after.due)
+    assert shift.before.late_intervals == []
+    assert [one.due for one in shift.after.late_intervals] == [date(2025, 12, 20)]
+    assert list(differing([shift])) == [shift]
+
+
 def test_without_a_change_everything_stays(shifts):
-    unchanged = {"appears": 0, "vanishes": 0, "moves": 0, "reworded": 0, "stays": 1}
+    unchanged = {"appears": 0, "vanishes": 0, "moves": 0, "delays": 0, "reworded": 0, "stays": 1}
 
     assert counted(shifts(rule(), rule())) == unchanged
 
