@@ -8,16 +8,16 @@ from datetime import datetime
 from typing import Any
 
 import msgspec
-from django.db.models import Count, Max, Min, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Max, Q, QuerySet, Subquery
 
 from alarms.figure_groups import Bounds
 from alarms.figures import Line, StandingAlarm, WaitingAlarm
-from alarms.lifecycle import State
-from alarms.mark_queries import is_marked, with_marks
+from alarms.lifecycle import ANSWERS, State, Step
+from alarms.mark_queries import is_marked, with_marks, with_merged
 from alarms.marks import Mark
 from alarms.matching import Signal
-from alarms.models import Alarm, Disposition, Event
-from alarms.models.alarms import IS_WAITING
+from alarms.models import Alarm, AlarmStep, Disposition, Event
+from alarms.models.alarms import IS_ALARM, IS_WAITING
 from alarms.models.events import COUNTS_AT
 from equipment.models import Facility
 
@@ -27,11 +27,12 @@ _COLUMNS = (
     "condition_class",
     "raised_at",
     "opened_at",
-    "acknowledged_at",
+    "answered_at",
     "disposed_at",
     "is_chattering",
     "is_fleeting",
 )
+_QUIET = {"since": "at", "by": "by", "reason": "note"}
 
 
 class Place(msgspec.Struct, frozen=True):
@@ -63,10 +64,12 @@ def places_of(facilities: QuerySet[Facility]) -> dict[int, Place]:
 
 def lines_of(facilities: QuerySet[Facility], bounds: Bounds, *, now: datetime) -> list[Line]:
     """The alarms that were raised in the span, in the order of their raises."""
-    answers = Disposition.objects.filter(alarm=OuterRef("pk"), withdrawn_at=None)
-    first_answer = answers.order_by().values("alarm").annotate(first=Min("at")).values("first")
-    rows = Alarm.objects.filter(_within("raised_at", bounds), facility__in=facilities)
-    rows = with_marks(rows, at=now).annotate(disposed_at=Subquery(first_answer))
+    answers = AlarmStep.objects.filter(alarm__in=with_merged(), kind__in=ANSWERS).order_by("at")
+    dispositions = Disposition.objects.filter(alarm__in=with_merged(), withdrawn_at=None).order_by("at")
+    rows = Alarm.objects.filter(IS_ALARM, _within("raised_at", bounds), facility__in=facilities)
+    rows = with_marks(rows, at=now).annotate(
+        answered_at=Subquery(answers.values("at")[:1]), disposed_at=Subquery(dispositions.values("at")[:1])
+    )
     return [_line(row) for row in rows.order_by("raised_at", "pk").values(*_COLUMNS)]
 
 
@@ -77,7 +80,7 @@ def _line(row: dict[str, Any]) -> Line:
         condition_class=row["condition_class"],
         raised_at=row["raised_at"],
         opened_at=row["opened_at"],
-        acknowledged_at=row["acknowledged_at"],
+        acknowledged_at=row["answered_at"],
         disposed_at=row["disposed_at"],
         chattering=row["is_chattering"],
         fleeting=row["is_fleeting"],
@@ -118,7 +121,7 @@ def standing_at_end(facilities: QuerySet[Facility], bounds: Bounds) -> list[Stan
         here = Q(facility__time_zone__in=zones)
         stood |= here & Q(raised_at__lt=end) & (Q(cleared_at=None) | Q(cleared_at__gte=end))
         stale |= here & is_marked(Mark.STALE, end)
-    rows = Alarm.objects.filter(stood, facility__in=facilities) if bounds else Alarm.objects.none()
+    rows = Alarm.objects.filter(IS_ALARM, stood, facility__in=facilities) if bounds else Alarm.objects.none()
     old = set(rows.filter(stale).values_list("pk", flat=True))
     found = rows.order_by("raised_at", "pk").values_list("facility_id", "condition_class", "pk", "raised_at")
     return [
@@ -139,9 +142,13 @@ def waiting_now(facilities: QuerySet[Facility]) -> list[WaitingAlarm]:
 
 
 def quiet_now(facilities: QuerySet[Facility]) -> list[Alarm]:
-    """The alarms that somebody keeps quiet now, shelved or out of service; oldest first."""
+    """The alarms that somebody keeps quiet now, oldest first, with `quiet_since`, `quiet_by` and `quiet_reason`."""
     rows = Alarm.objects.filter(state__in=[State.SHELVED, State.OUT_OF_SERVICE], facility__in=facilities)
-    return list(rows.select_related("facility", "component").order_by("raised_at", "pk"))
+    last = AlarmStep.objects.filter(alarm__in=with_merged(), kind__in=[Step.SHELVE, Step.TAKE_OUT])
+    last = last.order_by("-through", "-pk")
+    told = {f"quiet_{name}": Subquery(last.values(column)[:1]) for name, column in _QUIET.items()}
+    rows = rows.annotate(**told).select_related("facility", "component")
+    return list(rows.order_by("raised_at", "pk"))
 
 
 def _raises(facilities: QuerySet[Facility], bounds: Bounds) -> Any:

@@ -57,12 +57,18 @@ def is_marked(mark: Mark, at: datetime) -> Q:
     return _fleeting() if mark == Mark.FLEETING else _stale(at)
 
 
+def with_merged() -> QuerySet[Alarm, int]:
+    """Inside a query about what belongs to the alarms of an outer query: the alarm, and those that merged into it."""
+    outer = OuterRef(OuterRef("pk"))
+    return Alarm.objects.filter(Q(pk=outer) | Q(merged_into=outer)).values_list("pk", flat=True)
+
+
 def _chattering() -> Q:
     """Some raise has enough others in the time before it; looked for only where there were enough at all."""
     limit = limits().chattering
-    earlier = Window(Lag("moment", limit.raises - 1), partition_by="alarm", order_by=["moment", "pk"])
+    earlier = Window(Lag("moment", limit.raises - 1), order_by=["moment", "pk"])
     apart = ExpressionWrapper(F("moment") - F("earlier"), output_field=DurationField())
-    raises = Event.objects.filter(alarm=OuterRef("pk"), signal=Signal.RAISED).annotate(moment=COUNTS_AT)
+    raises = Event.objects.filter(alarm__in=with_merged(), signal=Signal.RAISED).annotate(moment=COUNTS_AT)
     close = raises.annotate(earlier=earlier).annotate(apart=apart).filter(apart__lte=limit.within)
     return Q(occurrences__gte=limit.raises) & Q(Exists(close))
 
@@ -77,9 +83,11 @@ def _stale(at: datetime) -> Q:
     """It stood so long before the instant, did not clear since, and is not over."""
     before = at - limits().stale.stands
     signals = Event.objects.annotate(moment=COUNTS_AT)
-    told = signals.filter(alarm=OuterRef("pk"), moment__lt=before)
+    told = signals.filter(alarm__in=with_merged(), moment__lt=before)
     # At one instant a raise counts last: an alarm that may stand is not left out.
     stood = Subquery(told.order_by("-moment", "-signal", "-pk").values("signal")[:1])
-    cleared = signals.filter(alarm=OuterRef("pk"), signal=Signal.CLEARED, moment__gte=before, moment__lte=at)
+    cleared = signals.filter(
+        alarm__in=with_merged(), signal=Signal.CLEARED, moment__gte=before, moment__lte=at
+    )
     stands = Q(cleared_at=None) | Q(cleared_at__gt=at)
     return Q(raised_at__lt=before) & stands & Q(Exact(stood, Value(Signal.RAISED))) & ~Q(Exists(cleared))

@@ -180,6 +180,14 @@ class QuietOut(StrictSerializer):
     title = serializers.SerializerMethodField()
     condition_class = serializers.ChoiceField(CLASSES, allow_null=True)
     raised_at = serializers.DateTimeField()
+    since = serializers.DateTimeField(source="quiet_since", allow_null=True)
+    until = serializers.DateTimeField(
+        source="shelved_until",
+        allow_null=True,
+        help_text="when it comes back by itself; null: out of service",
+    )
+    by = serializers.CharField(source="quiet_by", allow_null=True)
+    reason = serializers.CharField(source="quiet_reason", allow_null=True)
 
     def get_title(self, alarm: Alarm) -> str:
         """The condition in plain words."""

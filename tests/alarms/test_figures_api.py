@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 import time_machine
 
-from alarms.models import Alarm, Disposition
+from alarms.lifecycle import State
+from alarms.models import Alarm, AlarmStep, Disposition
 from alarms.services.answering import acknowledge
 from alarms.services.figures import figures_at
 from alarms.spans import Span
@@ -45,6 +46,13 @@ def dispose(alarm: Alarm, at: datetime, **stated) -> Disposition:
         at=at,
         **stated,
     )
+
+
+def step_of(alarm: Alarm, kind: str, after: timedelta, *, until: datetime | None = None) -> None:
+    """A step on file."""
+    at = alarm.opened_at + after
+    stated = {"at": at, "through": at, "by": "Ann", "note": "being worked on", "until": until}
+    AlarmStep.objects.create(facility=alarm.facility, alarm=alarm, kind=kind, **stated)
 
 
 def ask(client, path: str = "alarms/figures", *, at: datetime = LATER, **asked):
@@ -190,6 +198,47 @@ def test_random_alarms_have_the_percentiles_of_numpy(site):
             exact = np.percentile(values, percent, method="inverted_cdf")
             assert getattr(waits, name) == pytest.approx(exact, abs=1e-5)
     assert (acknowledged.waiting, disposed.waiting) == (40 - len(took), 40 - len(held))
+
+
+def test_what_was_said_of_an_alarm_counts_for_the_one_that_it_merged_into(site):
+    """A late message showed that two alarms were one: it is counted once, with the answers to both."""
+    first = raised(site, "SU1")
+    other = raised(site, "SN1", now=NOW + minutes(5))
+    answer(other, minutes(5))
+    dispose(other, NOW + minutes(30))
+    Alarm.objects.filter(pk=other.pk).update(
+        merged_into=first, merged_at=LATER, state=State.NORMAL, acknowledged_at=None, acknowledged_by=None
+    )
+
+    figures = found("2026-03-01").figures
+    assert (figures.alarms, figures.standing.alarms) == (1, 1)
+    assert figures.acknowledgement.from_raised.median_s == 600
+    assert figures.disposition.from_raised.median_s == 1800
+
+
+def test_an_alarm_that_came_back_is_counted_with_its_first_answer(site):
+    """Shelving counts as an answer; what comes back waits again, which takes nothing from how fast it was seen."""
+    alarm = raised(site)
+    step_of(alarm, "shelve", minutes(3), until=NOW + DAY)
+
+    waits = found("2026-03-01").figures.acknowledgement.from_opened
+    assert (waits.answered, waits.median_s) == (1, 180)
+    assert found("2026-03-01").figures.unacknowledged.alarms == 1
+
+
+def test_what_is_kept_quiet_is_listed_with_who_and_why(site, owner_client):
+    shelved, taken_out = raised(site, "SU1"), raised(site, "SN1")
+    step_of(shelved, "shelve", minutes(3), until=LATER + DAY)
+    step_of(taken_out, "take out of service", minutes(4))
+    quiet = {"acknowledged_at": NOW + minutes(4), "acknowledged_by": "Ann"}
+    Alarm.objects.filter(pk=shelved.pk).update(state=State.SHELVED, shelved_until=LATER + DAY, **quiet)
+    Alarm.objects.filter(pk=taken_out.pk).update(state=State.OUT_OF_SERVICE, **quiet)
+
+    body = ask(owner_client).json()
+    [quiet_one], [out] = body["shelved"], body["out_of_service"]
+    assert (quiet_one["id"], quiet_one["by"], quiet_one["reason"]) == (shelved.pk, "Ann", "being worked on")
+    assert (quiet_one["since"], quiet_one["until"]) == ("2026-03-04T15:03:00Z", "2026-03-07T15:00:00Z")
+    assert (out["id"], out["since"], out["until"]) == (taken_out.pk, "2026-03-04T15:04:00Z", None)
 
 
 def test_sliding_windows_overlap_and_take_in_what_came_before_the_span(site):
