@@ -1,7 +1,5 @@
 """Figures as tables: a line for each facility, or one for each window."""
 
-from datetime import datetime
-
 from alarms.api.tables import Cell, table
 from alarms.figures import Figures, Waits
 from alarms.services.figures import Report
@@ -67,11 +65,6 @@ def windows_table(report: Report) -> str:
             for one in report.windows
         ),
     )
-
-
-def file_name(what: str, at: datetime) -> str:
-    """For Content-Disposition: plain letters only."""
-    return f'attachment; filename="{what}-{at:%Y-%m-%d}.csv"'
 
 
 def _cells(figures: Figures) -> list[Cell]:

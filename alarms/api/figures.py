@@ -9,7 +9,8 @@ from rest_framework.response import Response
 
 from alarms.api.figure_examples import REPORT
 from alarms.api.figure_shapes import DAYS, WEEK, FiguresQuery, ReportOut
-from alarms.api.figure_tables import facilities_table, file_name, windows_table
+from alarms.api.figure_tables import facilities_table, windows_table
+from alarms.api.tables import attachment
 from alarms.services.figures import Report, figures_at
 from equipment.api.forms import CsvRenderer, OneForm
 from equipment.api.schema import problem_responses
@@ -87,7 +88,7 @@ class AlarmFiguresTable(OneForm, AlarmFigures):
         """CSV text."""
         report = self.report()
         text = windows_table(report) if "window" in self.asked else facilities_table(report)
-        return Response(text, headers={"Content-Disposition": file_name("alarm-figures", self.now)})
+        return Response(text, headers={"Content-Disposition": attachment("alarm-figures", self.now)})
 
 
 def _shown(report: Report) -> dict[str, Any]:

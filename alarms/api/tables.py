@@ -19,6 +19,11 @@ def table(columns: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
     return out.getvalue()
 
 
+def attachment(what: str, at: datetime) -> str:
+    """Content-Disposition of a table; `what` in plain letters."""
+    return f'attachment; filename="{what}-{at:%Y-%m-%d}.csv"'
+
+
 def _plain(cell: Cell) -> str:
     if cell is None:
         return ""

@@ -3,6 +3,11 @@
 from django.urls import URLPattern, URLResolver, path
 
 from compliance.api.agency_overrides import OVERRIDE_ROUTES
+from compliance.api.alarm_history import (
+    FacilityAlarmHistory,
+    FacilityAlarmHistoryPage,
+    FacilityAlarmHistoryTable,
+)
 from compliance.api.brine_triage import BrineTriagesOfAlarm, BrineTriageWithdrawal
 from compliance.api.delivery_checks import DeliveryChecks, DeliveryCheckWithdrawal, OneDeliveryCheck
 from compliance.api.disagreements import Disagreements
@@ -28,6 +33,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{AT}delivery-checks/<int:check_id>", OneDeliveryCheck.as_view()),
     path(f"{AT}delivery-checks/<int:check_id>/withdrawal", DeliveryCheckWithdrawal.as_view()),
     path(f"{AT}retention", FacilityRetention.as_view()),
+    path(f"{AT}alarm-history", FacilityAlarmHistory.as_view()),
+    path(f"{AT}alarm-history.csv", FacilityAlarmHistoryTable.as_view()),
+    path(f"{AT}alarm-history.html", FacilityAlarmHistoryPage.as_view()),
     path(f"{AT}history", FacilityHistory.as_view()),
     path(f"{AT}inspection", FacilityInspection.as_view()),
     path(f"{AT}obligations", FacilityObligations.as_view()),

@@ -1,4 +1,4 @@
-"""Answers that are a table or a picture, each at an address of its own."""
+"""Answers that are a table, a picture or a page, each at an address of its own."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -31,6 +31,14 @@ class SvgRenderer(_TextRenderer):
     media_type = "image/svg+xml"
     format = "svg"
     charset = None
+
+
+class HtmlRenderer(_TextRenderer):
+    """A page to read and to print."""
+
+    media_type = "text/html"
+    format = "html"
+    charset = "utf-8"
 
 
 class OneForm:
