@@ -2,19 +2,21 @@
 
 import hashlib
 import logging
-from collections.abc import Callable, Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
-from django.db import transaction
-from django.db.models import DateTimeField, Q
+from django.db import connection, transaction
+from django.db.models import DateTimeField, QuerySet
 from django.db.models.functions import Coalesce
 
 from alarms.causes import alarm_cause, clock_cause
 from alarms.clock_calls import Part, clock_call, clock_progress
 from alarms.conditions import condition_or_unlisted
-from alarms.escalation import Call, advance, first_call_at
+from alarms.escalation import Call, Plan, Progress, advance, first_call_at
 from alarms.models import Alarm, Notice
 from alarms.models.alarms import IS_WAITING, Untold
+from alarms.reach import Recipient
 from alarms.services.message_ids import mail_domain
 from alarms.services.plans import plan_for
 from equipment.services.facts import lock_facility
@@ -33,60 +35,86 @@ log = logging.getLogger(__name__)
 def escalate_due(*, now: datetime, limit: int) -> int:
     """Write the notices of every call that is due, oldest first, for up to `limit` alarms; how many were looked at.
 
-    First the alarms that nobody has acknowledged, then the clocks of the law, which call acknowledged or not. An alarm
-    that cannot be escalated is put back by a few minutes and logged; the rest go on.
+    First the alarms that nobody has acknowledged, site by site, then the clocks of the law, which call acknowledged or
+    not. An alarm that cannot be escalated is put back by a few minutes and logged; the rest go on.
     """
-    looked_at = _each_due(IS_WAITING, "next_step_at", _escalate, now=now, limit=limit)
-    return looked_at + _each_due(Q(), "clock_step_at", _call_about_clock, now=now, limit=limit - looked_at)
+    due = Alarm.objects.filter(IS_WAITING, next_step_at__lte=now).order_by("next_step_at", "pk")
+    sites: dict[int, list[int]] = defaultdict(list)
+    for pk, facility in due.values_list("pk", "facility_id")[:limit]:
+        sites[facility].append(pk)
+    for facility, pks in sites.items():
+        _escalate_together(facility, pks, now=now)
+    looked_at = sum(map(len, sites.values()))
+    return looked_at + _call_about_clocks(now=now, limit=limit - looked_at)
 
 
-def _each_due(these: Q, column: str, escalate: Callable[..., None], *, now: datetime, limit: int) -> int:
-    due = Alarm.objects.filter(these, **{f"{column}__lte": now}).order_by(column, "pk")
-    chosen = list(due.values_list("pk", column)[:limit])
-    for pk, at in chosen:
+def _escalate_together(facility: int, pks: Sequence[int], *, now: datetime) -> None:
+    """In one transaction, since a storm brings many of one site at once; one by one where that fails."""
+    try:
+        _escalate(facility, pks, now=now)
+    except Exception:
+        if len(pks) > 1:
+            for pk in pks:
+                _escalate_together(facility, [pk], now=now)
+            return
+        log.exception("could not escalate alarm %s", pks[0])
+        _put_back(pks[0], "next_step_at", Untold.OUR_FAULT, now=now)
+
+
+def _call_about_clocks(*, now: datetime, limit: int) -> int:
+    due = Alarm.objects.filter(clock_step_at__lte=now).order_by("clock_step_at", "pk")
+    chosen = list(due.values_list("pk", flat=True)[:limit])
+    for pk in chosen:
         try:
-            escalate(pk, now=now)
+            _call_about_clock(pk, now=now)
         except Exception:
-            log.exception("could not escalate alarm %s", pk)
-            _put_back(pk, column, at, Untold.OUR_FAULT, now=now)
+            log.exception("could not call about the clock of alarm %s", pk)
+            _put_back(pk, "clock_step_at", Untold.OUR_FAULT, now=now)
     return len(chosen)
 
 
 def write_notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> None:
     """One row a call and person; a row that is there already stays as it is."""
-    _write(alarm, alarm_cause(alarm.pk, alarm.call_round), subject_of(alarm), calls, now=now)
+    _keep(_notices(alarm, calls, now=now))
 
 
 def write_clock_notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> None:
     """The same about the clock of the law that is noted on the alarm; calls are numbered by `Part`."""
     if alarm.clock_until is not None:
+        cause = clock_cause(alarm.pk, alarm.clock_until)
         for call in calls:
             subject = f"{OVER[Part(call.number)]}. {subject_of(alarm)}"[:200]
-            _write(alarm, clock_cause(alarm.pk, alarm.clock_until), subject, [call], now=now)
+            _keep(_notice(alarm, cause, subject, call, person, now=now) for person in call.recipients)
 
 
-def _write(alarm: Alarm, cause: str, subject: str, calls: Iterable[Call], *, now: datetime) -> None:
-    Notice.objects.bulk_create(
-        [
-            Notice(
-                cause=cause,
-                facility=alarm.facility,
-                alarm=alarm,
-                step=call.number,
-                organisation_id=person.organisation,
-                name=person.name,
-                email=person.email,
-                subject=subject,
-                message_id=_message_id(alarm, cause, call.number, person.email),
-                due_at=call.due_at,
-                created_at=now,
-                try_at=now,
-            )
-            for call in calls
-            for person in call.recipients
-        ],
-        ignore_conflicts=True,
+def _notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> Iterator[Notice]:
+    cause, subject = alarm_cause(alarm.pk, alarm.call_round), subject_of(alarm)
+    for call in calls:
+        for person in call.recipients:
+            yield _notice(alarm, cause, subject, call, person, now=now)
+
+
+def _notice(
+    alarm: Alarm, cause: str, subject: str, call: Call, person: Recipient, *, now: datetime
+) -> Notice:
+    return Notice(
+        cause=cause,
+        facility=alarm.facility,
+        alarm=alarm,
+        step=call.number,
+        organisation_id=person.organisation,
+        name=person.name,
+        email=person.email,
+        subject=subject,
+        message_id=_message_id(alarm, cause, call.number, person.email),
+        due_at=call.due_at,
+        created_at=now,
+        try_at=now,
     )
+
+
+def _keep(notices: Iterable[Notice]) -> None:
+    Notice.objects.bulk_create(notices, ignore_conflicts=True)
 
 
 def subject_of(alarm: Alarm) -> str:
@@ -103,29 +131,42 @@ def say_untold(alarm_id: int, reason: Untold, *, now: datetime) -> None:
     )
 
 
-def _escalate(pk: int, *, now: datetime) -> None:
-    alarm = Alarm.objects.select_related("facility", "component").get(pk=pk)
-    plan = plan_for(alarm, now=now)
+@transaction.atomic
+def _escalate(facility: int, pks: Sequence[int], *, now: datetime) -> None:
+    """Alarms of one facility. Whoever holds its lock moves them; a worker that chose them before finds them moved.
+
+    A call list is replaced under the same lock, so the plans that are read here are those that the alarms wait for.
+    """
+    lock_facility(facility)
+    plans: dict[str, Plan] = {}
+    moved: dict[tuple[int, datetime | None], list[int]] = defaultdict(list)
+    notices: list[Notice] = []
+    for alarm in _still_due(pks, now=now):
+        if alarm.priority not in plans:
+            plans[alarm.priority] = plan_for(alarm, now=now)
+        progress = _progress(alarm, plans[alarm.priority], now=now)
+        if not progress.due and progress.next_at is not None and progress.next_at <= now:
+            log.error("alarm %s: there is nobody to tell", alarm.pk)
+            _put_back(alarm.pk, "next_step_at", Untold.NOBODY, now=now)
+            continue
+        moved[progress.next_number, progress.next_at].append(alarm.pk)
+        notices += _notices(alarm, progress.due, now=now)
+    for (number, at), those in moved.items():
+        Alarm.objects.filter(pk__in=those).update(next_step=number, next_step_at=at)
+    _keep(notices)
+
+
+def _still_due(pks: Sequence[int], *, now: datetime) -> QuerySet[Alarm]:
+    rows = Alarm.objects.filter(IS_WAITING, pk__in=pks, next_step_at__lte=now).order_by("pk")
+    if connection.features.has_select_for_update:
+        rows = rows.select_for_update(of=("self",))
+    return rows.select_related("facility", "component")
+
+
+def _progress(alarm: Alarm, plan: Plan, *, now: datetime) -> Progress:
     first = first_call_at(plan, raised_at=alarm.called_from) or alarm.called_from
     at = first if alarm.next_step == 1 else alarm.next_step_at
-    progress = advance(plan, number=alarm.next_step, at=at or first, now=now)
-    if not progress.due and progress.next_at is not None and progress.next_at <= now:
-        log.error("alarm %s: there is nobody to tell", alarm.pk)
-        _put_back(pk, "next_step_at", alarm.next_step_at, Untold.NOBODY, now=now)
-        return
-    with transaction.atomic():
-        # A new notice needs its facility's row, so the facility is locked before the alarm.
-        lock_facility(alarm.facility_id)
-        # Whoever moves the row writes its notices; a worker that read it before finds it moved, and does nothing.
-        moved = Alarm.objects.filter(
-            IS_WAITING,
-            pk=pk,
-            call_round=alarm.call_round,
-            next_step=alarm.next_step,
-            next_step_at=alarm.next_step_at,
-        ).update(next_step=progress.next_number, next_step_at=progress.next_at)
-        if moved:
-            write_notices(alarm, progress.due, now=now)
+    return advance(plan, number=alarm.next_step, at=at or first, now=now)
 
 
 def _call_about_clock(pk: int, *, now: datetime) -> None:
@@ -139,7 +180,7 @@ def _call_about_clock(pk: int, *, now: datetime) -> None:
         call = clock_call(plan_for(alarm, now=now), progress.due, due_at=progress.due_at, now=now)
         if call is None:
             log.error("alarm %s: there is nobody to tell of its clock", alarm.pk)
-            _put_back(pk, "clock_step_at", alarm.clock_step_at, Untold.NOBODY, now=now)
+            _put_back(pk, "clock_step_at", Untold.NOBODY, now=now)
             return
         calls.append(call)
     with transaction.atomic():
@@ -151,11 +192,11 @@ def _call_about_clock(pk: int, *, now: datetime) -> None:
             write_clock_notices(alarm, calls, now=now)
 
 
-def _put_back(pk: int, column: str, at: datetime | None, reason: Untold, *, now: datetime) -> None:
+def _put_back(pk: int, column: str, reason: Untold, *, now: datetime) -> None:
     """Look at it again a little later, so that it does not stand in the way of the others."""
     with transaction.atomic():
-        row = Alarm.objects.filter(pk=pk, **{column: at})
-        if row.update(**{column: now + LOOK_AGAIN}):
+        # Still due: whoever was faster has moved it on.
+        if Alarm.objects.filter(pk=pk, **{f"{column}__lte": now}).update(**{column: now + LOOK_AGAIN}):
             say_untold(pk, reason, now=now)
 
 

@@ -4,11 +4,14 @@ from datetime import timedelta
 from unittest.mock import patch
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from alarms.models import Notice
 from alarms.queries import oldest_waiting_notice
 from alarms.services import escalation
 from alarms.services.answering import acknowledge
+from alarms.services.call_lists import StatedStep, replace_call_list
 from alarms.services.escalation import escalate_due
 from tests import world
 from tests.alarms.sites import call_list, contact, deliver, member, minutes, raised, report
@@ -145,14 +148,14 @@ def test_a_new_call_list_tells_who_is_new_and_nobody_twice(site):
 
 def test_one_alarm_that_breaks_does_not_stop_the_others(site):
     bad, good = raised(site), raised(site, "SN1")
-    write = escalation.write_notices
+    subject_of = escalation.subject_of
 
-    def break_once(alarm, calls, *, now):
+    def break_once(alarm):
         if alarm.pk == bad.pk:
             raise RuntimeError("broken row")
-        write(alarm, calls, now=now)
+        return subject_of(alarm)
 
-    with patch.object(escalation, "write_notices", break_once):
+    with patch.object(escalation, "subject_of", break_once):
         escalate()
     bad.refresh_from_db()
 
@@ -162,17 +165,45 @@ def test_one_alarm_that_breaks_does_not_stop_the_others(site):
     assert oldest_waiting_notice(NOW) == NOW
 
 
-def test_a_worker_that_read_the_alarm_before_another_moved_it_does_nothing(site):
-    alarm = raised(site)
-    stale = type(alarm).objects.select_related("facility", "component").get(pk=alarm.pk)
+def test_a_worker_that_chose_alarms_before_another_moved_them_does_nothing(site):
+    alarms = [raised(site), raised(site, "SN1")]
     escalate()
-    before = told(alarm)
+    before = [told(alarm) for alarm in alarms]
+    escalation._escalate(site.pk, [alarm.pk for alarm in alarms], now=NOW)
 
-    with patch.object(type(alarm).objects, "select_related") as read:
-        read.return_value.get.return_value = stale
-        escalation._escalate(alarm.pk, now=NOW + minutes(10))
+    assert [told(alarm) for alarm in alarms] == before
 
-    assert told(alarm) == before
+
+def test_many_alarms_of_a_site_cost_no_more_queries_than_two(site, django_assert_num_queries):
+    """In a storm each alarm would else read its site's call list anew."""
+    raised(site, "a")
+    raised(site, "b")
+    with CaptureQueriesContext(connection) as few:
+        escalate()
+    for number in range(50):
+        raised(site, f"d{number}", now=NOW + minutes(1))
+
+    with django_assert_num_queries(len(few)):
+        escalate(at=NOW + minutes(1))
+    assert Notice.objects.count() == 52
+
+
+def test_an_alarm_of_each_priority_is_called_by_its_own_list(site):
+    people = [contact("Cem")]
+    replace_call_list(
+        facility=site,
+        version=0,
+        repeat_minutes=30,
+        steps=[StatedStep(after_minutes=0, recipients=people)],
+        by="test",
+        stated_by=site.operator,
+        now=NOW,
+        priority="low",
+    )
+    urgent, calm = raised(site), raised(site, "T1", "delivery-needed")
+    escalate()
+
+    assert (told(urgent), told(calm)) == ([(1, "Ann")], [(1, "Cem")])
 
 
 def test_no_more_alarms_are_looked_at_than_asked_for(site):

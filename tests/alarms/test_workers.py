@@ -82,12 +82,12 @@ def test_workers_that_send_at_once_send_a_person_one_mail(site):
 def test_escalating_and_taking_in_events_do_not_lock_each_other_out(site):
     """Facility, alarm, notice: in that order. A new notice needs its facility's row, which a batch holds."""
     alarm, ready, escalating = raised(site, "x"), Event(), Event()
-    write = escalation.write_notices
+    plan_for = escalation.plan_for
 
-    def slow_write(*args, **keywords):
+    def slow_plan(*args, **keywords):
         escalating.set()
         sleep(0.5)
-        write(*args, **keywords)
+        return plan_for(*args, **keywords)
 
     def take_in() -> None:
         try:
@@ -98,7 +98,7 @@ def test_escalating_and_taking_in_events_do_not_lock_each_other_out(site):
         finally:
             connection.close()
 
-    with ThreadPoolExecutor(1) as pool, patch.object(escalation, "write_notices", slow_write):
+    with ThreadPoolExecutor(1) as pool, patch.object(escalation, "plan_for", slow_plan):
         taken_in = pool.submit(take_in)
         ready.wait(20)
         escalate_due(now=NOW, limit=10)
