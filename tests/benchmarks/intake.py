@@ -8,13 +8,10 @@ plain view is `tests.benchmarks.plain`, behind the same server. The parts take t
 machine slows all of them alike; the median round of each counts. Ends with 1 below 3 times the plain view.
 """
 
-import http.client
 import json
-import signal
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import partial
@@ -90,10 +87,12 @@ def main(batches: int, rounds: int) -> int:
 
 def measure(batches: int, rounds: int) -> Measures:
     """Everything once to warm up, then in turns."""
+    from tests.faults.web import serving
+
     site, measures = _site(events=2 * batches * (rounds + 1) * BATCH), Measures()
     with (
-        serving("compliance.config.settings") as service,
-        serving("tests.benchmarks.plain_settings") as plain,
+        serving(_variables("compliance.config.settings")) as service,
+        serving(_variables("tests.benchmarks.plain_settings")) as plain,
     ):
         for turn in range(rounds + 1):
             kept = measures if turn else Measures()
@@ -105,37 +104,15 @@ def measure(batches: int, rounds: int) -> Measures:
     return measures
 
 
-@contextmanager
-def serving(settings_module: str) -> Iterator[int]:
-    """A web server of one process; its port."""
-    from tests.faults.processes import end, environment, free_port, start_module
+def _variables(settings_module: str) -> dict[str, str]:
+    from tests.faults.processes import environment
 
-    port = free_port()
-    variables = environment(
+    return environment(
         smtp_port=25,
         DJANGO_SETTINGS_MODULE=settings_module,
         PUBLIC_URL="http://127.0.0.1",
         API_RATE="1000000/min",
     )
-    command = ["gunicorn", "compliance.config.wsgi", "--bind", f"127.0.0.1:{port}", "--workers", "1"]
-    server = start_module(*command, "--worker-class", "sync", "--no-control-socket", variables=variables)
-    try:
-        _wait_for(port)
-        yield port
-    finally:
-        end(server, how=signal.SIGTERM)
-
-
-def post(port: int, path: str, secret: str, body: bytes) -> tuple[int, bytes]:
-    """Status and answer."""
-    line = http.client.HTTPConnection("127.0.0.1", port, timeout=120)
-    try:
-        headers = {"Authorization": f"Bearer {secret}", "Content-Type": "application/json"}
-        line.request("POST", path, body, headers)
-        answer = line.getresponse()
-        return answer.status, answer.read()
-    finally:
-        line.close()
 
 
 def timed(work: Callable[[], object]) -> float:
@@ -143,17 +120,6 @@ def timed(work: Callable[[], object]) -> float:
     start = time.perf_counter()
     work()
     return time.perf_counter() - start
-
-
-def _wait_for(port: int) -> None:
-    for _ in range(600):
-        try:
-            http.client.HTTPConnection("127.0.0.1", port, timeout=5).connect()
-        except OSError:
-            time.sleep(0.1)
-        else:
-            return
-    raise SystemExit("the web server did not start")
 
 
 def _site(*, events: int) -> Site:
@@ -176,14 +142,20 @@ def _site(*, events: int) -> Site:
 def _service(site: Site, port: int, measures: Measures) -> None:
     body = json.dumps({"source": "console-1", "events": site.batch()}).encode()
     path = f"/api/v1/facilities/{site.facility.pk}/events"
-    measures.add("service", timed(lambda: _accepted(post(port, path, site.secret, body))))
+    measures.add("service", timed(lambda: _accepted(_post(port, path, site.secret, body))))
 
 
 def _plain(site: Site, port: int, measures: Measures) -> None:
     rows = [{"source": "console-2", "source_event_id": one.pop("id"), **one} for one in site.batch()]
     path = f"/plain/facilities/{site.facility.pk}/events"
     body = json.dumps(rows).encode()
-    measures.add("plain view", timed(lambda: _accepted(post(port, path, site.secret, body))))
+    measures.add("plain view", timed(lambda: _accepted(_post(port, path, site.secret, body))))
+
+
+def _post(port: int, path: str, secret: str, body: bytes) -> tuple[int, bytes]:
+    from tests.faults.web import post
+
+    return post(port, path, secret, body)
 
 
 def _accepted(answer: tuple[int, bytes]) -> None:

@@ -3,15 +3,12 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from alarms.causes import alarm_cause
-from alarms.escalation import PROMPT, Call, Plan, call_at, foreseen
+from alarms.escalation import PROMPT, REPEAT_MINUTES, Call, Plan, call_at, foreseen
 from alarms.models import Alarm, Notice
 from tests.faults.catcher import Taken
-
-# More repeats than any run is long.
-REPEATS = 1000
 
 
 @dataclass
@@ -43,7 +40,8 @@ def settle(plans: Mapping[int, Plan], taken: Sequence[Taken], *, until: datetime
     for alarm in Alarm.objects.all():
         account.alarms += 1
         plan = plans[alarm.facility_id]
-        calls = foreseen(plan, raised_at=alarm.opened_at, repeats=REPEATS)
+        repeats = (until - alarm.opened_at) // timedelta(minutes=plan.repeat_minutes or REPEAT_MINUTES)
+        calls = foreseen(plan, raised_at=alarm.opened_at, repeats=repeats + 1)
         told[alarm.device] = {person.email for call in calls for person in call.recipients}
         due = [call for call in calls if call.due_at <= until]
         _compare(account, alarm, _as_made(plan, due, by_alarm[alarm.pk]), by_alarm.pop(alarm.pk))

@@ -1,6 +1,7 @@
 """Sites whose call lists are known here as well as in the database, so that what people are told can be foretold
 without reading it back: the lists are built from the same words twice, once stated, once as a plan."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -30,10 +31,18 @@ class Site:
     plan: Plan
 
 
-def build(count: int, *, contractor_leaves: datetime) -> list[Site]:
-    """So many sites in tens. Three people of the operator; a contractor's person too at every second site.
+def build(
+    count: int,
+    *,
+    minutes: tuple[int, int, int] = (0, 10, 30),
+    helped_every: int = 2,
+    service_at: int = 1,
+    contractor_leaves: datetime | None = None,
+) -> list[Site]:
+    """So many sites in tens. Dock, office and manager of the operator are called after these minutes.
 
-    At every fourth site the contractor's access ends `contractor_leaves`, though its person stays on the list.
+    At some sites a contractor's person is called along with the step `service_at` (0: the first). At every second of
+    those the contractor's access ends `contractor_leaves`, though its person stays on the list.
     """
     contractor = world.organisation("Calls Service", OrganisationKind.CONTRACTOR)
     sites: list[Site] = []
@@ -41,13 +50,20 @@ def build(count: int, *, contractor_leaves: datetime) -> list[Site]:
         if number % SITES_AN_OPERATOR == 0:
             operator = world.organisation(f"Operator {number}")
         facility = world.facility(operator, f"F{number}")
-        helped = number % 2 == 0
-        ends_at = contractor_leaves if number % 4 == 0 else None
-        if helped:
+        people = [[one] for one in _own_people(operator)]
+        grants = [Grant(organisation=operator.pk, starts_at=SINCE, ends_at=None)]
+        if number % helped_every == 0:
+            ends_at = contractor_leaves if number % (2 * helped_every) == 0 else None
             world.grant(contractor, facility, AccessRole.CONTRACTOR, starts_at=SINCE, ends_at=ends_at)
-        steps = _steps(operator, contractor if helped else None)
+            grants.append(Grant(organisation=contractor.pk, starts_at=SINCE, ends_at=ends_at))
+            people[service_at].append(_person("service", contractor))
+        steps = tuple(
+            ListedStep(after_minutes=after, recipients=tuple(those))
+            for after, those in zip(minutes, people, strict=True)
+        )
         _state(facility, steps)
-        sites.append(Site(facility, _plan(facility, contractor, steps, ends_at, helped=helped)))
+        plan = Plan(steps=steps, repeat_minutes=REPEAT_MINUTES, world=World(grants=tuple(grants)))
+        sites.append(Site(facility, plan))
     return sites
 
 
@@ -63,56 +79,30 @@ def report(device: str, *, at: datetime) -> Report:
     )
 
 
-def _steps(
-    operator: Organisation, contractor: Organisation | None
-) -> tuple[tuple[int, tuple[Recipient, ...]], ...]:
-    first, second, last = (
-        Recipient(
-            name=f"{word} {operator.pk}", email=f"{word}{operator.pk}@example.com", organisation=operator.pk
-        )
-        for word in ("dock", "office", "manager")
-    )
-    outside = () if contractor is None else (_outside(contractor),)
-    return ((0, (first,)), (10, (second, *outside)), (30, (last,)))
+def _own_people(operator: Organisation) -> list[Recipient]:
+    return [_person(word, operator) for word in ("dock", "office", "manager")]
 
 
-def _outside(contractor: Organisation) -> Recipient:
-    return Recipient(name="service", email=f"service{contractor.pk}@example.com", organisation=contractor.pk)
+def _person(word: str, of: Organisation) -> Recipient:
+    return Recipient(name=f"{word} {of.pk}", email=f"{word}{of.pk}@example.com", organisation=of.pk)
 
 
-def _state(facility: Facility, steps: tuple[tuple[int, tuple[Recipient, ...]], ...]) -> None:
+def _state(facility: Facility, steps: Sequence[ListedStep]) -> None:
     replace_call_list(
         facility=facility,
         version=0,
         repeat_minutes=REPEAT_MINUTES,
         steps=[
             StatedStep(
-                after_minutes=after,
+                after_minutes=step.after_minutes,
                 recipients=[
                     StatedContact(name=one.name, email=one.email, organisation=one.organisation)
-                    for one in people
+                    for one in step.recipients
                 ],
             )
-            for after, people in steps
+            for step in steps
         ],
         by="test",
         stated_by=facility.operator,
         now=SINCE,
-    )
-
-
-def _plan(
-    facility: Facility,
-    contractor: Organisation,
-    steps: tuple[tuple[int, tuple[Recipient, ...]], ...],
-    ends_at: datetime | None,
-    *,
-    helped: bool,
-) -> Plan:
-    own = Grant(organisation=facility.operator_id, starts_at=SINCE, ends_at=None)
-    outside = Grant(organisation=contractor.pk, starts_at=SINCE, ends_at=ends_at)
-    return Plan(
-        steps=tuple(ListedStep(after_minutes=after, recipients=people) for after, people in steps),
-        repeat_minutes=REPEAT_MINUTES,
-        world=World(grants=(own, outside) if helped else (own,)),
     )
