@@ -12,11 +12,22 @@ from typing import Any
 from compliance.protocols import Counted, Setting, counted, verdict
 from compliance.protocols.registry import CHARTED
 from equipment.activities.catalogue import catalogue
-from equipment.models import Component, Facility, FieldChange, OverfillDevice, Record, TankChart
+from equipment.models import (
+    Component,
+    Facility,
+    FieldChange,
+    OverfillDevice,
+    PipingRun,
+    Record,
+    Tank,
+    TankChart,
+)
 from equipment.physics.charts import Chart
 from equipment.queries import chart_on
 
 Charts = Mapping[int, list[TankChart]]
+# 40 CFR 280.252(d): piping of field-constructed tanks over this size may follow the table of bulk piping.
+BULK_TANK_GAL = 50_000
 _Of = tuple[int | None, str]
 
 
@@ -55,6 +66,17 @@ class Settings:
             if device is None
             else self._on(day, device.pk, "overfill_type", device.overfill_type),
             chart=self._chart(day, component) if charted else None,
+            bulk_piping=isinstance(component, PipingRun) and self._is_bulk(component),
+        )
+
+    def _is_bulk(self, run: PipingRun) -> bool:
+        """Whether its system holds an airport hydrant system's tank, or a field-constructed one over 50,000 gal."""
+        tanks = [one for one in self._components.values() if isinstance(one, Tank)]
+        return any(
+            tank.airport_hydrant_system
+            or (tank.field_constructed and (tank.compartment_capacity_gallons or 0) > BULK_TANK_GAL)
+            for tank in tanks
+            if run.parent_id is not None and run.parent_id in (tank.pk, tank.parent_id)
         )
 
     def _chart(self, day: date, component: Component | None) -> Chart | None:

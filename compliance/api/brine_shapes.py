@@ -42,8 +42,12 @@ class SpaceIn(StrictSerializer):
         max_value=5e-3,
         help_text="part of its volume for one kelvin; null: as published for this brine",
     )
-    specific_gravity = NumberField(
-        **_UNKNOWN, min_value=0.5, max_value=2, help_text="against fresh water; null: that of the brine"
+    specific_gravity = quantity(
+        "specific_gravity",
+        least=0.5,
+        most=2,
+        help_text="against fresh water; null: that of the brine",
+        **_UNKNOWN,
     )
     reading_step_in = quantity(
         "reading_step_in", least=0.001, most=2, default=STICK_IN, help_text="finest step of stick or probe"
@@ -65,7 +69,9 @@ class LevelsIn(StrictSerializer):
     reservoir_in = quantity("reservoir_in", least=0, most=600, help_text="surface of the liquid")
     tank_height_in = quantity("tank_height_in", least=12, most=240, help_text="inside diameter of the tank")
     product_in = quantity("product_in", least=0, most=240, help_text="surface of the fuel")
-    sg_product = NumberField(min_value=0.5, max_value=1.1, help_text="gasoline about 0.74, diesel about 0.85")
+    sg_product = quantity(
+        "sg_product", least=0.5, most=1.1, help_text="gasoline about 0.74, diesel about 0.85"
+    )
     groundwater_in = quantity(
         "groundwater_in",
         least=-1200,
@@ -73,8 +79,8 @@ class LevelsIn(StrictSerializer):
         help_text="ground water; below the bottom: negative",
         **_UNKNOWN,
     )
-    sg_groundwater = NumberField(
-        default=1.0, min_value=0.9, max_value=1.1, help_text="1.025 where it is sea water"
+    sg_groundwater = quantity(
+        "sg_groundwater", least=0.9, most=1.1, default=1.0, help_text="1.025 where it is sea water"
     )
     ullage_in_wc = quantity(
         "ullage_in_wc", least=-100, most=100, default=0.0, help_text="gauge pressure above the fuel"

@@ -10,6 +10,9 @@ from typing import Literal
 import msgspec
 
 from compliance.protocols.brine import Reading, Triage
+from compliance.protocols.criteria import Criterion
+from compliance.protocols.readings import exact
+from compliance.protocols.verdicts import check
 from equipment.physics.interstice import (
     Direction,
     Space,
@@ -119,6 +122,17 @@ def sayings(found: Triage, levels: Levels | None, sg_liquid: float) -> tuple[Say
         _saying(LOW_IS_INNER, _low_alarm(found, levels, sg_liquid), bears_here=down),
         _saying(SILENT_IS_TIGHT, _tide(found), bears_here=quiet or unsure),
         _saying(RISE_IS_LEAK, None, bears_here=up or unsure),
+    )
+
+
+def level_note(levels: Levels, usual: Criterion) -> str | None:
+    """What to ask about a level that stands lower over the tank top than is usual: `usual` is one maker's setting."""
+    over = levels.reservoir_in - levels.tank_height_in
+    if check(usual, exact(over)).holds:
+        return None
+    return (
+        f"The liquid stands {over:.1f} in over the tank top. About {usual.value:g} in is what one maker sets "
+        f"({usual.cite}): ask this tank's maker how high it belongs, and look for what is missing."
     )
 
 

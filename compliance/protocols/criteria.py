@@ -82,6 +82,14 @@ class DeliveryRule(Entry, frozen=True, kw_only=True):
     comparison: Literal[">", ">="]
 
 
+class BulkLineRow(Entry, frozen=True, kw_only=True):
+    """A row of the table of bulk piping: sections of `from_gal` and more, tested twice a year or once."""
+
+    from_gal: float
+    semiannual_gph: float
+    annual_gph: float
+
+
 class _Wording(Entry, frozen=True, kw_only=True):
     value: float
 
@@ -103,6 +111,7 @@ class _RulesFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     inventory: tuple[InventoryRule, ...]
     gauging: tuple[GaugingRow, ...]
     delivery: tuple[DeliveryRule, ...]
+    bulk_line: tuple[BulkLineRow, ...]
 
 
 class Criteria(msgspec.Struct, frozen=True, kw_only=True):
@@ -112,6 +121,7 @@ class Criteria(msgspec.Struct, frozen=True, kw_only=True):
     inventory: tuple[InventoryRule, ...]
     gauging: tuple[GaugingRow, ...]
     delivery: tuple[DeliveryRule, ...]
+    bulk_line: tuple[BulkLineRow, ...]
 
 
 class InForce(msgspec.Struct, frozen=True, kw_only=True):
@@ -145,6 +155,15 @@ class InForce(msgspec.Struct, frozen=True, kw_only=True):
         if not found:
             known = "; ".join(dict.fromkeys(each.tank_class for each in self.criteria.gauging))
             raise NoCriterion(f"tank class {tank_class!r} has no row; known: {known}")
+        return found[-1]
+
+    def bulk_line(self, section_gal: float) -> BulkLineRow:
+        """The row of a section of this volume. NoCriterion where no jurisdiction has a table that day."""
+        rows = [each for each in self.criteria.bulk_line if each.from_gal <= section_gal]
+        widest = max((each.from_gal for each in rows), default=0.0)
+        found = self.latest(each for each in rows if each.from_gal == widest)
+        if not found:
+            raise NoCriterion(f"no limits for bulk piping are in force on {self.on}")
         return found[-1]
 
     def latest(self, entries: Iterable[Dated]) -> list[Dated]:
@@ -199,13 +218,14 @@ def load(criteria_path: Path, rules_path: Path) -> Criteria:
         inventory=rules.inventory,
         gauging=rules.gauging,
         delivery=rules.delivery,
+        bulk_line=rules.bulk_line,
     )
     for rule in found.inventory:
         try:
             spans_ending_in(rule.period, rule.effective)
         except UnknownPeriod as error:
             raise CriteriaError(f"{rules_path}: {rule.jurisdiction}: {error}") from error
-    for entry in (*found.numbers, *found.inventory, *found.gauging, *found.delivery):
+    for entry in (*found.numbers, *found.inventory, *found.gauging, *found.delivery, *found.bulk_line):
         if not entry.cite.strip() or not entry.verified.strip():
             raise CriteriaError(f"{criteria_path}, {rules_path}: {entry}: state cite and verified")
     return found

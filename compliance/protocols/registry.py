@@ -6,6 +6,7 @@ import msgspec
 
 from compliance.protocols import (
     between_walls,
+    bulk_line,
     cathodic,
     dock,
     equipment_tests,
@@ -37,7 +38,7 @@ ACTIVITIES: Mapping[str, Protocol] = {
     "controller-test": equipment_tests.judge_controller,
     "probe-sensor-test": equipment_tests.judge_probe,
     "vacuum-pressure-test": equipment_tests.judge_vacuum,
-    "line-tightness-test": line_tightness.judge,
+    "line-tightness-test": bulk_line.judge,
     "electronic-line-test": line_tightness.judge_electronic,
     "tank-tightness-test": tank_tightness.judge,
     "cathodic-protection-test": cathodic.judge,

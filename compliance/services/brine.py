@@ -14,6 +14,7 @@ from compliance.models import BrineTriage
 from compliance.protocols import brine_advice
 from compliance.protocols.brine import Interstice, Sample, Triage, expansion_of, triage
 from compliance.protocols.brine_advice import Levels
+from compliance.protocols.criteria import Criterion, in_force
 from equipment.change_log import in_force_at_components
 from equipment.faults import Conflict, Fault, refuse
 from equipment.models import Component, Organisation, Tank
@@ -179,6 +180,12 @@ def _doubts(look: Look) -> Iterator[str]:
         )
     if look.levels is None:
         yield "Send levels to see which hole could move the level which way."
+    elif note := brine_advice.level_note(look.levels, _usual_level(max(each.at for each in look.readings))):
+        yield note
+
+
+def _usual_level(at: datetime) -> Criterion:
+    return in_force(at.date(), ()).number("liquid-over-top")
 
 
 def _refuse_dry(alarm: Alarm) -> None:

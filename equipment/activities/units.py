@@ -26,12 +26,19 @@ UNITS = {
     "ppm": "parts per million",
     "psi": "pounds a square inch (gauge)",
     "s": "seconds",
+    "sg": "times the density of fresh water at 60 °F",
     "usd": "US dollars",
     "volts": "volts",
 }
 
 # Names in which the unit's word does not stand last.
-NAMED = {"hours_meter": "hours", "minutes_to_detect": "minutes"}
+NAMED = {
+    "hours_meter": "hours",
+    "minutes_to_detect": "minutes",
+    "specific_gravity": "sg",
+    "sg_product": "sg",
+    "sg_groundwater": "sg",
+}
 
 UNITLESS = frozenset({"count", "ratio"})
 

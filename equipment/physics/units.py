@@ -1,6 +1,7 @@
 """Conversion of units, each by its one name here; how people spell them: `equipment.activities.stated_units`.
 
-Factors are exact by definition (inch = 25.4 mm, US gallon = 231 cubic inches, pound-force = 4.4482216152605 N),
+Factors are exact by definition (inch = 25.4 mm, US gallon = 231 cubic inches, pound-force = 4.4482216152605 N,
+pound = 0.45359237 kg),
 except the two liquid columns, which are the conventional values of NIST SP 811, appendix B.8 (from memory,
 unverified): water at 4 °C, mercury at 0 °C.
 """
@@ -8,7 +9,10 @@ unverified): water at 4 °C, mercury at 0 °C.
 from fractions import Fraction
 
 CUBIC_INCHES_A_GALLON = 231
+# Fresh water at 60 °F, which specific and API gravities are against: kg/m³, as in the definition of API gravity.
+WATER_KG_M3 = Fraction(999012, 1000)
 LITRES_A_GALLON = Fraction(3785411784, 10**9)
+_POUND_KG = Fraction(45359237, 10**8)
 _POUND_FORCE_KN = Fraction(44482216152605, 10**16)
 _PSI_KPA = _POUND_FORCE_KN / Fraction(254, 10**4) ** 2
 _INCH_OF_WATER_KPA = Fraction(24908891, 10**8)
@@ -42,6 +46,10 @@ _SCALES: dict[str, tuple[str, Fraction]] = {
     "minutes": ("time", Fraction(60)),
     "h": ("time", Fraction(3600)),
     "hours": ("time", Fraction(3600)),
+    "sg": ("density", Fraction(1)),
+    "kg_m3": ("density", 1 / WATER_KG_M3),
+    "g_ml": ("density", 1000 / WATER_KG_M3),
+    "lb_gal": ("density", _POUND_KG / (LITRES_A_GALLON / 1000) / WATER_KG_M3),
     "mv": ("voltage", Fraction(1)),
     "volts": ("voltage", Fraction(1000)),
     "amps": ("current", Fraction(1)),

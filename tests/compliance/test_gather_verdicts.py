@@ -8,6 +8,7 @@ from compliance.gather import gather, site_documents
 from compliance.rulepacks import installed_packs
 from compliance.rules.document import read_document
 from compliance.rules.judging import judge
+from equipment.models import Tank
 from equipment.moments import Moment
 from equipment.physics.charts import Row
 from equipment.services.changes import state_change
@@ -200,3 +201,15 @@ def test_a_level_is_looked_up_in_the_chart_that_the_tank_had_that_day(site, owne
     put(site, "overfill-inspection", "OV1", performed=Moment(day=date(2026, 2, 1)), **numbers)
 
     assert (before, row(site)["outcome"]) == ("pass", "fail")
+
+
+def test_a_line_is_bulk_piping_by_the_register_alone(site):
+    """40 CFR 280.252(d): 1.0 gal/h twice a year under 50,000 gal, at operating pressure; else 0.1 at 1.5 times."""
+    tested = {"section_gal": 900.0, "semiannual": True, "detectable_leak_gph": 1.0, "pressure_ratio": 1.0}
+    rates = {"leak_rate_gph": 0.3, "threshold_gph": 0.5}
+    put(site, "line-tightness-test", "P1", outcome="pass", **tested, **rates)
+
+    ordinary = row(site)["outcome"]
+    Tank.objects.filter(facility=site, tag="T1").update(airport_hydrant_system=True)
+
+    assert (ordinary, row(site)["outcome"]) == ("fail", "pass")

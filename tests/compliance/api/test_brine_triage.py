@@ -185,3 +185,24 @@ def test_the_saying_about_low_alarms_tells_where_the_level_would_come_to_rest(al
 
     said = {one["saying"]: one["here"] for one in answer.json()["answer"]["sayings"]}
     assert "come to rest at about 35.5 in" in said["A low alarm means the inner wall leaks."]
+
+
+def test_a_level_near_the_tank_top_asks_for_the_makers_setting(alarm, owner_client):
+    """About 3 in over the tank top, by one tank maker's manual."""
+    low = STATED | {"levels": STATED["levels"] | {"reservoir_in": 97}}
+
+    usual, found = look(owner_client, alarm, STATED), look(owner_client, alarm, low, key="k2")
+
+    assert not any("over the tank top" in note for note in usual.json()["answer"]["notes"])
+    assert any("stands 1.0 in over the tank top" in note for note in found.json()["answer"]["notes"])
+
+
+def test_the_weight_of_fuel_may_be_stated_by_the_gallon(alarm, owner_client):
+    """6.2 lb/gal is 0.7437 times water of 999.012 kg/m³: pound and gallon are exact in both."""
+    heavy = STATED["levels"] | {"sg_product": {"value": 6.2, "unit": "lb/gal"}}
+
+    answer = look(owner_client, alarm, STATED | {"levels": heavy})
+
+    numbers = answer.json()["answer"]["numbers"]
+    bottom = next(row for row in answer.json()["answer"]["breaches"] if row["wall"] == "inner")
+    assert bottom["silent_at_in"] == pytest.approx(numbers["specific_gravity"] * 99 / 0.743660, rel=1e-4)

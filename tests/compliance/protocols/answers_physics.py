@@ -150,7 +150,9 @@ def beside(
 
 
 def riser(example: Example) -> Answers:
-    """The surface on which an inch is the claimed loss."""
+    """The surface on which an inch is the claimed loss; and the level that one maker sets."""
+    if example.id == "brine-factory-level":
+        return {"level_above_tank_top": NUMBERS.number("liquid-over-top").value}
     return {
         "implied_riser_area": example["claimed_rate"] * example["wait"] / gallons_of(example["level_band"], 1)
     }
@@ -217,6 +219,12 @@ def units(example: Example) -> Answers:
     }
 
 
+def specific_gravity(example: Example) -> Answers:
+    """By the weight of water that the source rounds to 8.33 lb/gal; against our own water it is 0.7437."""
+    product, water = (convert(example[name], "lb_gal", "kg_m3") for name in ("weight_per_gal", "water"))
+    return {"specific_gravity": product / water}
+
+
 def vent(example: Example) -> Answers:
     if example.id == "vent-12ft":
         feet = NUMBERS.number("vent-height").value
@@ -249,6 +257,7 @@ ANSWERS = {
     "api-gravity-correction": observed_gravity,
     "api-gravity-rounding": rounded_gravity,
     "units": units,
+    "density": specific_gravity,
     "tank-vent": vent,
     "marine-siting": pier,
 }

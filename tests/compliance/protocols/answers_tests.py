@@ -157,6 +157,19 @@ def leak_detector(example: Example) -> Answers:
     }
 
 
+def bulk_piping(example: Example) -> Answers:
+    """The least volume of each range, by the row that holds it."""
+    ranges = [int(text.strip("<>=").split("-")[0]) for text in example["section_volume_gal"]]
+    rows = [
+        NUMBERS.bulk_line(0 if text.startswith("<") else least)
+        for text, least in zip(example["section_volume_gal"], ranges, strict=True)
+    ]
+    return {
+        "semiannual_gph": [row.semiannual_gph for row in rows],
+        "annual_gph": [row.annual_gph for row in rows],
+    }
+
+
 def reconciled(example: Example) -> Answers:
     if example.id == "sir-150":
         hours = example["period"] * 24
@@ -249,6 +262,7 @@ ANSWERS = {
     "tank-tightness": values(leak="tank-leak", pd_min="detection-probability", pfa_max="false-alarm"),
     "atg-monthly": values(leak="gauge-leak", pd_min="detection-probability", pfa_max="false-alarm"),
     "sir": reconciled,
+    "line-tightness-large-volume": bulk_piping,
     "cathodic-protection": polarisation_limits,
     "groundwater-monitoring": wells,
     "meter-tolerance": values(maintenance_tolerance="meter-error", new_device_tolerance="meter-error-new"),

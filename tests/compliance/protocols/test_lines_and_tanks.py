@@ -2,9 +2,10 @@
 
 import pytest
 
+from compliance.protocols import Setting
 from equipment.physics.units import convert
 from tests.compliance.protocols.answers_tests import SOUND_DETECTOR
-from tests.compliance.protocols.worked import judged
+from tests.compliance.protocols.worked import FEDERAL, judged
 
 DETECTOR = "line-leak-detector-test"
 LINE = {"leak_rate_gph": 0.004, "threshold_gph": 0.05, "test_psi": 45, "operating_psi": 30}
@@ -211,3 +212,39 @@ def test_a_short_run_of_data_is_noted():
 
     assert found.outcome == "pass"
     assert found.notes == ("20 days of data stand behind it; 30 are usual (common practice, no source).",)
+
+
+BULK = Setting(on=FEDERAL.on, bulk_piping=True)
+SECTION = {"section_gal": 50_000, "semiannual": True, "threshold_gph": 0.7, "pressure_ratio": 1.0}
+
+
+@pytest.mark.parametrize(
+    ("section", "twice", "found", "outcome"),
+    [
+        (49_999, True, 1.0, "pass"),
+        (49_999, True, 1.1, "inconclusive"),
+        (50_000, True, 1.5, "pass"),
+        (75_000, False, 1.0, "pass"),
+        (75_000, False, 1.1, "inconclusive"),
+        (100_000, True, 3.0, "pass"),
+        (100_000, False, 3.0, "inconclusive"),
+    ],
+)
+def test_bulk_piping_is_held_to_the_row_of_its_section(section, twice, found, outcome):
+    """Haw. Admin. Rules 11-280.1-44(4), which mirrors 40 CFR 280.252(d)."""
+    numbers = SECTION | {"section_gal": section, "semiannual": twice, "detectable_leak_gph": found}
+
+    assert judged("line-tightness-test", BULK, **numbers, leak_rate_gph=0.1).outcome == outcome
+
+
+def test_bulk_piping_without_its_volume_names_it():
+    found = judged("line-tightness-test", BULK, leak_rate_gph=0.1, threshold_gph=0.4, pressure_ratio=1)
+
+    assert (found.outcome, found.missing) == ("incomplete", ("section_gal", "semiannual"))
+
+
+def test_an_ordinary_line_gets_no_wider_limit_by_a_volume_that_was_stated():
+    """40 CFR 280.44(b): 0.1 gal/h at 1.5 times operating pressure."""
+    found = judged("line-tightness-test", **SECTION | {"detectable_leak_gph": 1.0}, leak_rate_gph=0.5)
+
+    assert found.outcome == "fail"

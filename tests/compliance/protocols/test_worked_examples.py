@@ -5,27 +5,22 @@ from itertools import chain
 
 import pytest
 
-from tests.compliance.protocols import answers_inventory, answers_physics, answers_tests
+from tests.compliance.protocols import answers_alarms, answers_inventory, answers_physics, answers_tests
 from tests.compliance.protocols.worked import EXAMPLES, Answer
 
 ANSWERS: dict[str, Answer] = {
+    **answers_alarms.ANSWERS,
     **answers_inventory.ANSWERS,
     **answers_physics.ANSWERS,
     **answers_tests.ANSWERS,
 }
 
-NO_TEST = "a rate of alarms says how a console's operator fares, and no test of equipment is judged by it"
+IN_THE_DATABASE = set(answers_alarms.ANSWERS)
+CONSOLE = "a load that somebody at a console can bear; a marina sees a few alarms a week, and nothing is judged by it"
 NOT_ANSWERED = {
-    "alarm-eemua": NO_TEST,
-    "alarm-isa-iec": NO_TEST,
-    "alarm-chatter": NO_TEST,
-    "alarm-badactors": NO_TEST,
-    "alarm-opcua": NO_TEST,
-    "alarm-derived-stream": NO_TEST,
-    "alarm-derived-binsplit": NO_TEST,
-    "bulk-line-table": "limits of airport hydrants and field-constructed systems; a marina has neither",
-    "brine-factory-level": "a level that a maker sets; nothing is computed or judged by it",
-    "sg-mogas": "a weight over a weight; no reading here is a weight",
+    "alarm-isa-iec": f"{CONSOLE}; the standard itself dropped the figure in 2016",
+    "alarm-badactors": "an observation in many plants, no computation: the most frequent ten are listed, "
+    "whatever their share",
 }
 NOT_ANSWERED_IN_PART = {
     ("chart-rule-16pct", "rule_pct"): "a rule of thumb beside the exact segment, which is what is computed",
@@ -34,6 +29,17 @@ NOT_ANSWERED_IN_PART = {
         "action_after_last_month",
     ): "derived: asks for a recheck after a good month; by "
     "40 CFR 280.50(c) a second month that does not confirm the first ends the suspicion, so nothing is asked",
+    **{
+        ("alarm-eemua", key): CONSOLE
+        for key in (
+            "steady_state",
+            "average_per_hour",
+            "average_per_day",
+            "peak_hour",
+            "peak_minute",
+            "priority_split_high_med_low",
+        )
+    },
 }
 EXACT = 1e-9
 
@@ -51,7 +57,14 @@ def matches(found: object, expected: object, tolerance: float) -> bool:
     return abs(float(found) - expected) <= tolerance + EXACT * abs(expected)
 
 
-@pytest.mark.parametrize("name", [each for each in EXAMPLES if each not in NOT_ANSWERED])
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=[pytest.mark.django_db] if each.topic in IN_THE_DATABASE else [])
+        for name, each in EXAMPLES.items()
+        if name not in NOT_ANSWERED
+    ],
+)
 def test_the_example_comes_out_within_its_tolerance(name):
     example = EXAMPLES[name]
 

@@ -11,6 +11,8 @@ from equipment.physics.units import UnitMismatch, alternates, convert, known_uni
 from tests import measured_brine
 
 PINT = pint.UnitRegistry()
+# The density that API gravity is defined against: 999.012 kg/m³ at 60 °F.
+PINT.define("fresh_water = 999.012 kilogram / meter ** 3")
 SEA_LEVEL_PA = 101_325
 # What pint calls each of our units; its gallon is the US liquid gallon.
 NAMES = {
@@ -41,6 +43,10 @@ NAMES = {
     "bar": "bar",
     "in_wc": "inH2O",
     "in_hg": "inHg",
+    "sg": "fresh_water",
+    "kg_m3": "kilogram / meter ** 3",
+    "g_ml": "gram / milliliter",
+    "lb_gal": "pound / gallon",
     "s": "second",
     "min": "minute",
     "minutes": "minute",
