@@ -10,6 +10,7 @@ from alarms.matching import Signal
 from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, Exercise, ExerciseSensor, Notice
 from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
 from alarms.models.events import COUNTS_AT
+from alarms.models.exercises import CLOSES_AT
 from alarms.models.notices import IS_UNSENT
 from equipment.models import ContainmentSump, Facility, Organisation, Sensor
 
@@ -119,8 +120,8 @@ def oldest_waiting_notice(now: datetime) -> datetime | None:
     """Since when somebody should have been told and was not; None when nobody waits.
 
     Counts mails that were not sent yet, alarms whose next call (or their clock's) is overdue, since with a dead worker
-    no mail is even written down, and alarms that a fault of ours keeps back. That a facility has nobody to tell shows
-    on its alarm instead.
+    no mail is even written down, alarms that a fault of ours keeps back, and function checks that were not closed. That
+    a facility has nobody to tell shows on its alarm instead.
     """
     mails = Notice.objects.filter(IS_UNSENT, due_at__lte=now).aggregate(since=Min("due_at"))
     calls = Alarm.objects.filter(IS_WAITING, next_step_at__lte=now).aggregate(since=Min("next_step_at"))
@@ -128,8 +129,14 @@ def oldest_waiting_notice(now: datetime) -> datetime | None:
     held = Alarm.objects.filter(IS_WAITING, untold_reason=Untold.OUR_FAULT).aggregate(
         since=Min("untold_since")
     )
+    checks = (
+        Exercise.objects.annotate(over_at=CLOSES_AT)
+        .filter(closed_at=None, withdrawn_at=None, over_at__lte=now)
+        .aggregate(since=Min("over_at"))
+    )
     return min(
-        (one["since"] for one in (mails, calls, clocks, held) if one["since"] is not None), default=None
+        (one["since"] for one in (mails, calls, clocks, held, checks) if one["since"] is not None),
+        default=None,
     )
 
 

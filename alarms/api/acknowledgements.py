@@ -63,10 +63,11 @@ class AcknowledgementOfAlarm(AlarmView):
         summary="Acknowledge an alarm: the first one counts and stops the calls",
         description=(
             "Sent again, or by somebody else, it changes nothing and answers 200 with the first. "
-            "It is operational only and answers no duty to report."
+            "It is operational only and answers no duty to report. While a function check goes on that raised the "
+            "alarm, it answers 409: what still stands at its end is real and calls people."
         ),
         request=AcknowledgementIn,
-        responses={201: AcknowledgementOut, 200: AcknowledgementOut, **body_problems(403, 404)},
+        responses={201: AcknowledgementOut, 200: AcknowledgementOut, **body_problems(403, 404, 409)},
         examples=[
             OpenApiExample("with a note", value={"note": "On my way, pump is off."}, request_only=True),
             EXAMPLE,

@@ -50,6 +50,12 @@ class AlarmOut(StrictSerializer):
     last_raised_at = serializers.DateTimeField()
     occurrences = serializers.IntegerField(help_text="how often it was raised in this episode")
     cleared_at = serializers.DateTimeField(allow_null=True)
+    function_check = serializers.IntegerField(
+        source="exercise_id", allow_null=True, help_text="number of the function check that raised it"
+    )
+    stood_on_at = serializers.DateTimeField(
+        allow_null=True, help_text="when it turned out to be real and no part of that check; null: it did not"
+    )
     acknowledged_at = serializers.DateTimeField(allow_null=True)
     acknowledged_by = serializers.CharField(allow_null=True)
     acknowledged_note = serializers.CharField(allow_null=True)
@@ -117,6 +123,8 @@ ALARM_EXAMPLE = OpenApiExample(
         "last_raised_at": "2026-03-04T14:58:00Z",
         "occurrences": 1,
         "cleared_at": None,
+        "function_check": None,
+        "stood_on_at": None,
         "acknowledged_at": None,
         "acknowledged_by": None,
         "acknowledged_note": None,

@@ -5,11 +5,13 @@ from django.db.models import Q
 
 from alarms.conditions import ConditionClass, Priority
 from alarms.lifecycle import ANSWERED, OPEN, WAITING, State
+from alarms.models.exercises import Exercise
 from equipment.models import Component, Facility
 
 IS_OPEN = Q(state__in=sorted(OPEN))
 IS_WAITING = Q(state__in=sorted(WAITING))
 IS_ALARM = Q(merged_into=None)
+IS_EXERCISE = Q(exercise__isnull=False, stood_on_at=None)
 
 
 class Untold(models.TextChoices):
@@ -27,6 +29,8 @@ class Alarm(models.Model):
     before somebody answered is still the same episode. `state` moves only along `alarms.lifecycle`; `acknowledged_*` is
     the answer in force, and every step that people took is kept as `AlarmStep`. `next_step` and `next_step_at` say
     which call of the call list comes next, and when.
+
+    One that a planned function check raised is an `exercise`, unless it `stood_on_at` the check's end.
 
     A late message can show that two alarms were one: then the younger is `merged_into` the older, is over, and stays
     with what was said about it, which counts for the older.
@@ -56,6 +60,17 @@ class Alarm(models.Model):
         "self", models.PROTECT, null=True, blank=True, related_name="merged", help_text="they were one alarm"
     )
     merged_at = models.DateTimeField(null=True, blank=True, help_text="when that became known")
+    exercise = models.ForeignKey(
+        Exercise,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="alarms",
+        help_text="the function check that raised it",
+    )
+    stood_on_at = models.DateTimeField(
+        null=True, blank=True, help_text="when it turned out to be no exercise but real"
+    )
     acknowledged_at = models.DateTimeField(null=True, blank=True)
     acknowledged_by = models.CharField(max_length=200, null=True, blank=True)
     acknowledged_note = models.CharField(max_length=2000, null=True, blank=True)
@@ -144,10 +159,18 @@ class Alarm(models.Model):
                 | Q(merged_into__isnull=False, merged_at__isnull=False, state=State.NORMAL),
                 name="merged_alarm_is_over",
             ),
+            models.CheckConstraint(
+                condition=Q(stood_on_at=None) | Q(exercise__isnull=False), name="only_an_exercise_stands_on"
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.condition} at {self.place}"
+
+    @property
+    def is_exercise(self) -> bool:
+        """Whether a function check raised it and nothing spoke against that so far."""
+        return self.exercise_id is not None and self.stood_on_at is None
 
     @property
     def place(self) -> str:

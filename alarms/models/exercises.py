@@ -29,6 +29,7 @@ class Exercise(FacilityFact):
         verbose_name = "function check"
         indexes = [
             models.Index(fields=["facility", "starts_at"], name="exercise_by_start"),
+            models.Index(fields=["closed_at"], name="exercise_by_closing"),
             models.Index(CLOSES_AT, condition=Q(closed_at=None, withdrawn_at=None), name="exercise_by_close"),
         ]
         constraints = [
@@ -59,8 +60,8 @@ class Exercise(FacilityFact):
 
 
 class ExerciseSensor(models.Model):
-    """One sensor that is to be driven. `outcome` is empty until the check has ended; `judged_at` says when it was
-    worked out last, since messages may come late."""
+    """One sensor that is to be driven. `outcome` is empty until the check has ended; since messages may come late,
+    `judged_at` says when it was worked out last, and `heard_through` which messages were on file then."""
 
     exercise = models.ForeignKey(Exercise, models.CASCADE, related_name="sensors")
     component = models.ForeignKey(Component, models.PROTECT, related_name="+")
@@ -68,6 +69,9 @@ class ExerciseSensor(models.Model):
         max_length=30, choices=[(one, one) for one in CheckOutcome], null=True, blank=True
     )
     judged_at = models.DateTimeField(null=True, blank=True)
+    heard_through = models.PositiveBigIntegerField(
+        null=True, blank=True, help_text="number of the latest message of it that was on file"
+    )
     record = models.OneToOneField(
         Record, models.PROTECT, null=True, blank=True, related_name="+", help_text="its evidence"
     )

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from alarms.conditions import STARTS_NO_CLOCK, Priority
 from alarms.models import Alarm, Digest, Notice
-from alarms.services.answering import acknowledge
+from alarms.services.answering import acknowledge, is_exercised
 from alarms.services.digest_mail import Entry, entry_of
 from alarms.services.links import LinkInvalid, digest_of_link
 from alarms.services.parcels import most_urgent_first
@@ -27,6 +27,11 @@ class Line:
         return self.entry.alarm.acknowledged_at is None
 
     @property
+    def exercised(self) -> bool:
+        """Whether a function check that goes on raised it: then nobody answers it yet."""
+        return is_exercised(self.entry.alarm)
+
+    @property
     def alike(self) -> bool:
         """Whether it may be answered together with others: not if it is urgent or may be a release (of unknown class
         too), since whoever presses once for forty has not read forty."""
@@ -34,6 +39,7 @@ class Line:
         return (
             self.waits
             and self.may_answer
+            and not self.exercised
             and alarm.priority != Priority.HIGH
             and alarm.condition_class in STARTS_NO_CLOCK
         )
@@ -81,4 +87,4 @@ def acknowledge_listed(opened: OpenedList, lines: Collection[Line], *, now: date
 
 def _alarms(notices: Collection[Notice]) -> dict[int, Alarm]:
     ids = [one.alarm_id for one in notices if one.alarm_id is not None]
-    return Alarm.objects.select_related("facility", "component").in_bulk(ids)
+    return Alarm.objects.select_related("facility", "component", "exercise").in_bulk(ids)

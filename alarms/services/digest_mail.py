@@ -12,7 +12,7 @@ from alarms.conditions import Condition, condition_or_unlisted, law_clocks
 from alarms.lifecycle import MEANING, State
 from alarms.models import Alarm, Digest, Notice
 from alarms.services.links import link_to_answer, link_to_digest
-from alarms.services.mail import address_of, local, one_line, place_words
+from alarms.services.mail import address_of, exercise_words, local, one_line, place_words
 
 
 @dataclass(frozen=True)
@@ -26,6 +26,7 @@ class Entry:
     state: str
     raised: str
     clock_until: str | None
+    exercise: str | None
     link: str
 
     @property
@@ -45,6 +46,7 @@ def entry_of(notice: Notice, alarm: Alarm) -> Entry:
         state=MEANING[State(alarm.state)],
         raised=local(alarm.raised_at, zone),
         clock_until=local(alarm.clock_until, zone) if alarm.clock_until else None,
+        exercise=exercise_words(alarm),
         link=link_to_answer(notice.pk),
     )
 

@@ -13,6 +13,7 @@ from alarms.models import Alarm, Event
 from alarms.models.alarms import IS_ALARM, IS_OPEN
 from alarms.models.events import COUNTS_AT
 from alarms.queries import watch_for_releases
+from alarms.services.exercise_marks import mark_exercises
 from equipment.models import Facility
 
 _MOVED = [
@@ -42,7 +43,9 @@ def write(facility: Facility, book: Book, *, now: datetime) -> dict[Episode, int
     # What ended goes first: the database allows one open alarm for a place and condition.
     Alarm.objects.bulk_update([_moved(one) for one in book.known if one.changed], _MOVED)
     methods = _methods(book.opened)
-    alarms = Alarm.objects.bulk_create([_alarm(facility, one, methods, now) for one in book.opened])
+    alarms = [_alarm(facility, one, methods, now) for one in book.opened]
+    mark_exercises(facility, alarms, now=now)
+    Alarm.objects.bulk_create(alarms)
     ids = {one: one.alarm for one in book.known if one.alarm is not None}
     return ids | {one: alarm.pk for one, alarm in zip(book.opened, alarms, strict=True)}
 

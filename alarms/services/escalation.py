@@ -120,8 +120,15 @@ def _keep(notices: Iterable[Notice]) -> None:
 def subject_of(alarm: Alarm) -> str:
     """What, where: one line, the same for every mail about the alarm."""
     condition = condition_or_unlisted(alarm.condition)
-    line = f"{condition.title}: {alarm.place}, {alarm.facility.name}"
+    line = f"{mark_of(alarm)}{condition.title}: {alarm.place}, {alarm.facility.name}"
     return " ".join(line.split())[:200]
+
+
+def mark_of(alarm: Alarm) -> str:
+    """How everything that is said of an alarm begins once a function check has to do with it."""
+    if alarm.is_exercise:
+        return "EXERCISE. "
+    return "NO EXERCISE. " if alarm.exercise_id is not None else ""
 
 
 def say_untold(alarm_id: int, reason: Untold, *, now: datetime) -> None:

@@ -14,7 +14,7 @@ from alarms.conditions import ConditionClass, condition_or_unlisted, law_clocks
 from alarms.escalation import Plan, call_at
 from alarms.lifecycle import MEANING, State
 from alarms.models import Alarm, Notice
-from alarms.services.escalation import OVER
+from alarms.services.escalation import OVER, mark_of
 from alarms.services.links import link_to_answer
 from alarms.services.plans import plan_for
 
@@ -49,12 +49,14 @@ def alarm_context(alarm: Alarm) -> dict[str, object]:
     return {
         "alarm": alarm,
         "facility": alarm.facility,
+        "mark": mark_of(alarm),
         "condition": condition_or_unlisted(alarm.condition),
         "place": place_words(alarm),
         "state": MEANING[State(alarm.state)],
         "raised": local(alarm.raised_at, zone),
         "last_raised": local(alarm.last_raised_at, zone) if alarm.occurrences > 1 else None,
         "cleared": local(alarm.cleared_at, zone) if alarm.cleared_at else None,
+        "exercise": exercise_words(alarm),
         "clock": one_line(alarm.clock_note) if alarm.clock_note else None,
         "clock_until": local(alarm.clock_until, zone) if alarm.clock_until else None,
         "law": law_words(alarm),
@@ -73,6 +75,24 @@ def law_words(alarm: Alarm) -> str | None:
     if law is None or alarm.clock_until is not None or alarm.dispositions.filter(withdrawn_at=None).exists():
         return None
     return f"{law.text} ({law.cite})"
+
+
+def exercise_words(alarm: Alarm) -> str | None:
+    """What a function check has to do with the alarm; None where none has."""
+    check = alarm.exercise
+    if check is None:
+        return None
+    if not alarm.is_exercise:
+        return (
+            f"It was taken for a part of the function check led by {one_line(check.led_by)}, and is none: it was in "
+            "alarm before or after it. Treat it as real."
+        )
+    until = local(check.window.ends_at, ZoneInfo(alarm.facility.time_zone))
+    return (
+        f"A function check led by {one_line(check.led_by)} raised it; it goes on until {until}. Nobody else is called "
+        "while it does. What still is in alarm at its end is real, and is called from the first step on. If you know "
+        "of no such check, treat it as real now."
+    )
 
 
 def place_words(alarm: Alarm) -> str:
@@ -98,6 +118,8 @@ def next_words(plan: Plan, alarm: Alarm) -> str:
     """Who is told next if nobody answers, and when."""
     if alarm.acknowledged_at is not None:
         return "Nobody else is called: it was acknowledged."
+    if alarm.is_exercise:
+        return "Nobody else is called while the function check goes on."
     at = alarm.next_step_at
     call = call_at(plan, alarm.next_step, due_at=at, as_of=at) if at is not None else None
     if at is None or call is None:

@@ -52,8 +52,9 @@ def plan_of(facility: Facility, *, priority: str, since: datetime) -> Plan:
 
 
 def plan_for(alarm: Alarm, *, now: datetime) -> Plan:
-    """The plan for this alarm from now on: what is not urgent goes to the first people only, once."""
-    return plan_of(alarm.facility, priority=alarm.priority, since=now - PROMPT)
+    """The plan for this alarm from now on: what is not urgent, or an exercise, goes to the first people only, once."""
+    plan = plan_of(alarm.facility, priority=alarm.priority, since=now - PROMPT)
+    return plan.told_once() if alarm.is_exercise else plan
 
 
 def fallback_recipients(facility: Facility) -> tuple[Recipient, ...]:

@@ -78,7 +78,7 @@ def _send_together(claimed: Claim, parcel: Parcel, clock: Callable[[], datetime]
 
 
 def _entries(notices: Sequence[Notice]) -> tuple[list[Entry], list[tuple[Notice, Answer]]]:
-    alarms = Alarm.objects.select_related("facility", "component").in_bulk(
+    alarms = Alarm.objects.select_related("facility", "component", "exercise").in_bulk(
         [one.alarm_id for one in notices if one.alarm_id is not None]
     )
     entries, broken = [], []

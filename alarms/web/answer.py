@@ -33,7 +33,7 @@ def answer(request: HttpRequest, token: str) -> HttpResponse:
         return refused(request, error)
     if request.method != "POST":
         return page(request, "answer", _shown(opened))
-    if not opened.may_answer:
+    if opened.exercised or not opened.may_answer:
         return page(request, "answer", _shown(opened), HTTPStatus.FORBIDDEN)
     note = " ".join(request.POST.get("note", "").replace("\x00", "").split())[:MAX_NOTE]
     acknowledge(alarm=opened.alarm, by=opened.person, note=note or None, now=now)
@@ -57,7 +57,11 @@ def answer_together(request: HttpRequest, token: str) -> HttpResponse:
     if asked == ALIKE:
         acknowledge_listed(opened, opened.alike, now=now)
         return HttpResponseRedirect(request.path, status=HTTPStatus.SEE_OTHER)
-    pressed = [line for line in opened.lines if line.may_answer and str(line.entry.alarm.pk) == asked]
+    pressed = [
+        line
+        for line in opened.lines
+        if line.may_answer and not line.exercised and str(line.entry.alarm.pk) == asked
+    ]
     if not pressed:
         return page(request, "answer_together", _listed(opened), HTTPStatus.FORBIDDEN)
     acknowledge_listed(opened, pressed, now=now)

@@ -35,6 +35,7 @@ def reach(site, foreign):
         "answer to alarm": (Disposition, answer.pk, {"alarm": theirs}),
         "knowledge to alarm": (AlarmKnowledge, said.pk, {"alarm": theirs}),
         "check to component": (ExerciseSensor, driven.pk, {"component": there}),
+        "alarm to check": (Alarm, theirs.pk, {"exercise": driven.exercise}),
         "check to record": (ExerciseSensor, driven.pk, {"record": deeds["record"]}),
         **{f"answer to {name}": (Disposition, answer.pk, {name: fact}) for name, fact in deeds.items()},
     }
@@ -103,6 +104,7 @@ def facts_of(facility):
         "answer to release",
         "check to component",
         "check to record",
+        "alarm to check",
     ],
 )
 def test_nothing_reaches_into_another_facility(reach, link):
@@ -124,7 +126,7 @@ def test_the_triggers_can_be_taken_out_and_put_back():
             if connection.vendor == "sqlite"
             else "SELECT count(*) FROM pg_trigger WHERE tgname LIKE 'same_facility_alarms%'"
         )
-        assert cursor.fetchone()[0] == (32 if connection.vendor == "sqlite" else 16)
+        assert cursor.fetchone()[0] == (34 if connection.vendor == "sqlite" else 17)
 
 
 @pytest.mark.django_db(transaction=True)
