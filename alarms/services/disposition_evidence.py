@@ -6,6 +6,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db import models
+from django.db.models.functions import Coalesce
 
 from alarms.conditions import ConditionClass
 from alarms.dispositions import (
@@ -17,7 +18,7 @@ from alarms.dispositions import (
     DispositionType,
     alarm_ref,
 )
-from alarms.models import Alarm
+from alarms.models import Alarm, ExerciseSensor
 from equipment.faults import Fault, refuse
 from equipment.models import Delivery, Facility, Record, Release
 from equipment.services.happenings import DELIVERY_CHECK
@@ -92,6 +93,7 @@ def _record_unfit(
         case DispositionType.EXERCISE:
             yield from _another_test(record, raised_on)
             yield from _another_sensor(record, alarm)
+            yield from _unplanned(alarm)
         case DispositionType.FILED:
             yield from _another_report(record, raised_on)
         case DispositionType.NO_RELEASE:
@@ -143,6 +145,21 @@ def _another_sensor(record: Record, alarm: Alarm) -> Iterator[Fault]:
         detail = f"is about {', '.join(sorted(checked))}, and the alarm came from {alarm.place}"
         yield Fault("/evidence/record", detail, "wrong-kind")
     yield from _not_passed(record)
+
+
+def _unplanned(alarm: Alarm) -> Iterator[Fault]:
+    """A check explains only what it was planned to raise: one that is stated afterwards explains nothing."""
+    planned = ExerciseSensor.objects.annotate(
+        over_at=Coalesce("exercise__ended_at", "exercise__ends_at")
+    ).filter(
+        component=alarm.component_id,
+        exercise__withdrawn_at=None,
+        exercise__starts_at__lte=alarm.raised_at,
+        over_at__gt=alarm.raised_at,
+    )
+    if alarm.component_id is None or not planned.exists():
+        detail = "no function check of this sensor was planned for the moment of the alarm; answer it as what it was"
+        yield Fault("/evidence/record", detail, "unplanned")
 
 
 def _another_report(record: Record, raised_on: date) -> Iterator[Fault]:

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from alarms.dispositions import DispositionType, alarm_ref
-from alarms.models import AlarmKnowledge, Disposition
+from alarms.models import AlarmKnowledge, Disposition, Exercise, ExerciseSensor
 from alarms.services.dispositions import dispose, state_knowledge
 from equipment.faults import Invalid
 from equipment.models import Delivery, Facility, Record, RecordSubject
@@ -54,7 +54,17 @@ def all_clear(about, activity="site-check", outcome="pass", **changed) -> Record
 
 
 def function_check(about, *, outcome="pass", day=TODAY, of="SU1") -> Record:
-    """As a planned exercise writes it when its window closes."""
+    """As a planned exercise writes it when its window closes; the plan too."""
+    plan = Exercise.objects.create(
+        facility=about.facility,
+        submitted_by=about.facility.operator,
+        recorded_at=NOW,
+        recorded_by="test",
+        led_by="R. Ames",
+        starts_at=NOW,
+        ends_at=NOW + timedelta(hours=1),
+    )
+    ExerciseSensor.objects.create(exercise=plan, component=about.component)
     record = Record.objects.create(
         facility=about.facility,
         activity="sensor-function-check",

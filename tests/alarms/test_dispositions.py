@@ -6,6 +6,7 @@ import pytest
 
 from alarms.conditions import ConditionClass, conditions
 from alarms.dispositions import PROOFS, DispositionType
+from alarms.models import Exercise
 from equipment.faults import Invalid
 from equipment.models import Facility
 from equipment.services.records import withdraw_record
@@ -270,6 +271,15 @@ def test_a_record_that_does_not_show_what_the_answer_says_is_refused(site, type,
     alarm = alarm_for(type, site)
 
     assert refused(alarm, type, record=made(alarm).pk) == {"/evidence/record": code}
+
+
+def test_a_function_check_that_nobody_planned_explains_nothing(site):
+    """Stated afterwards it could claim any alarm: common practice, no source."""
+    alarm = raised(site, "SU1", "sump-fuel")
+    record = function_check(alarm)
+    Exercise.objects.update(starts_at=alarm.raised_at + timedelta(seconds=1))
+
+    assert refused(alarm, DispositionType.EXERCISE, record=record.pk) == {"/evidence/record": "unplanned"}
 
 
 def test_where_product_was_found_outside_only_the_ground_can_clear_it(site):
