@@ -27,6 +27,7 @@ from equipment.api.scalars import TextField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
+from equipment.api.withdrawals import reason_of
 from equipment.tenancy import Right
 
 
@@ -151,9 +152,6 @@ class StandInWithdrawal(ScopedView):
         row = rows.filter(pk=fact_id).first()
         if row is None:
             raise Http404
-        body = WithdrawalIn(data=request.data)
-        body.is_valid(raise_exception=True)
-        taken = withdraw_substitution(
-            row, reason=body.validated_data["reason"], by=self.actor.name, now=self.now
-        )
+        reason = reason_of(request)
+        taken = withdraw_substitution(row, reason=reason, by=self.actor.name, now=self.now)
         return Response(StandInOut(taken).data)

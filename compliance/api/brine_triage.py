@@ -20,7 +20,7 @@ from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
-from equipment.services.stating import withdraw_fact
+from equipment.api.withdrawals import take_back
 from equipment.tenancy import Right
 
 ON_FILE = OpenApiExample("a loss, as on file", value=ANSWERED, response_only=True)
@@ -110,13 +110,5 @@ class BrineTriageWithdrawal(AlarmView):
         row = triages_of(alarm).filter(pk=fact_id).first()
         if row is None:
             raise Http404
-        body = WithdrawalIn(data=request.data)
-        body.is_valid(raise_exception=True)
-        taken = withdraw_fact(
-            fact=row,
-            organisation=self.organisation_at(alarm.facility),
-            reason=body.validated_data["reason"],
-            by=self.actor.name,
-            now=self.now,
-        )
+        taken = take_back(self, request, row, facility=alarm.facility)
         return Response(BrineTriageOut(taken).data)

@@ -25,6 +25,7 @@ from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.views import ScopedView
+from equipment.api.withdrawals import reason_of
 from equipment.models import Record
 from equipment.services.happenings import DELIVERY_CHECK
 from equipment.tenancy import Right
@@ -141,12 +142,11 @@ class DeliveryCheckWithdrawal(_CheckView):
         """Withdraw it and answer what moved."""
         record = self.check_or_404(facility_id, check_id)
         organisation = self.organisation_at(record.facility)
-        sent = WithdrawalIn(data=request.data)
-        sent.is_valid(raise_exception=True)
+        reason = reason_of(request)
         moves = submissions.withdraw(
             record=record,
             organisation=organisation,
-            reason=sent.validated_data["reason"],
+            reason=reason,
             by=self.actor.name,
             now=self.now,
         )

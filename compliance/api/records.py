@@ -19,6 +19,7 @@ from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import key_of, respond_once
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.views import ScopedView
+from equipment.api.withdrawals import reason_of
 from equipment.models import Record, RecordSubject
 from equipment.services.submissions import Answer
 from equipment.tenancy import Right
@@ -177,11 +178,10 @@ class RecordWithdrawal(_RecordView):
         """Withdraw it and answer what moved."""
         record = self.record_or_404(facility_id, record_id)
         organisation = self.organisation_at(record.facility)
-        sent = WithdrawalIn(data=request.data)
-        sent.is_valid(raise_exception=True)
+        reason = reason_of(request)
         moves = submissions.withdraw(
             record=record,
-            reason=sent.validated_data["reason"],
+            reason=reason,
             by=self.actor.name,
             organisation=organisation,
             now=self.now,

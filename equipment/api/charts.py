@@ -27,12 +27,12 @@ from equipment.api.idempotency import state_once
 from equipment.api.parsers import StrictJSONParser, TooLarge
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.views import ScopedView
+from equipment.api.withdrawals import take_back
 from equipment.faults import refuse
 from equipment.models import Component, Facility, TankChart
 from equipment.physics.chart_text import read_chart
 from equipment.queries import chart_on, chart_rows_of
 from equipment.services.charts import checked, state_chart
-from equipment.services.stating import withdraw_fact
 from equipment.tenancy import Right
 
 MAX_BYTES = 512 * 1024
@@ -207,13 +207,5 @@ class ChartWithdrawal(ChartView):
         """The chart with its withdrawal."""
         facility = self.facility_or_404(facility_id)
         row = self.chart_or_404(facility, tag, fact_id)
-        body = WithdrawalIn(data=request.data)
-        body.is_valid(raise_exception=True)
-        taken = withdraw_fact(
-            fact=row,
-            organisation=self.organisation_at(facility),
-            reason=body.validated_data["reason"],
-            by=self.actor.name,
-            now=self.now,
-        )
+        taken = take_back(self, request, row, facility=facility)
         return Response(self.full_answer(taken))

@@ -20,8 +20,9 @@ from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
+from equipment.api.withdrawals import take_back
 from equipment.models import Designation, Document, Facility, FacilityFact
-from equipment.services.stating import end_fact, withdraw_fact
+from equipment.services.stating import end_fact
 from equipment.tenancy import Right
 
 # How an answer looks while nobody took the fact back.
@@ -90,15 +91,7 @@ class FactWithdrawal(_FactView):
         """The fact with its withdrawal."""
         facility = self.facility_or_404(facility_id)
         fact = self.fact_or_404(facility, fact_id)
-        body = WithdrawalIn(data=request.data)
-        body.is_valid(raise_exception=True)
-        taken = withdraw_fact(
-            fact=fact,
-            organisation=self.organisation_at(facility),
-            reason=body.validated_data["reason"],
-            by=self.actor.name,
-            now=self.now,
-        )
+        taken = take_back(self, request, fact, facility=facility)
         return Response(self.answer(taken))
 
 

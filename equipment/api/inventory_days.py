@@ -16,6 +16,7 @@ from equipment.api.inventory_shapes import LedgerDayOut, LedgerDaysIn, LedgerDay
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.views import ScopedView
+from equipment.api.withdrawals import reason_of
 from equipment.inventory_queries import LEDGER_KINDS, inventory_days
 from equipment.models import Component, Facility, InventoryDay
 from equipment.services.inventory import state_days, withdraw_day
@@ -173,12 +174,11 @@ class InventoryDayWithdrawal(LedgerView):
         row = inventory_days(component).filter(pk=entry_id).first()
         if row is None:
             raise Http404
-        body = WithdrawalIn(data=request.data)
-        body.is_valid(raise_exception=True)
+        reason = reason_of(request)
         taken = withdraw_day(
             row=row,
             organisation=self.organisation_at(facility),
-            reason=body.validated_data["reason"],
+            reason=reason,
             by=self.actor.name,
             now=self.now,
         )
