@@ -21,7 +21,7 @@ from equipment.models import Component, Facility, Organisation, Record, RecordSu
 from equipment.moments import Moment
 from equipment.physics.ledger import Basis, meter_error_percent
 from equipment.physics.ledger_entries import Link, chain
-from equipment.physics.ledger_month import Explanation, Span, explanations, span_of
+from equipment.physics.ledger_month import Explanation, Span, doubts, explanations, span_of
 from equipment.services.facts import lock_facility
 from equipment.services.records import Deed
 
@@ -285,9 +285,7 @@ def _remarks(
         yield f"The ledger was corrected after record {closed.pk} closed it ({', '.join(differs)}); close it again."
     if span.days and span.water_in is None:
         yield "Water was not read this month; 40 CFR 280.43(a)(6) asks for it monthly, to 1/8 in."
-    below = [str(day.on) for day in span.days if day.book_gal < 0]
-    if below:
-        yield f"The book falls below zero on {', '.join(below)}: a delivery is missing, or a meter is wrong."
+    yield from doubts(links, span.first, span.last)
     unread = [
         str(link.entry.on)
         for link in links

@@ -19,7 +19,7 @@ from equipment.api.views import ScopedView
 from equipment.api.withdrawals import reason_of
 from equipment.inventory_queries import LEDGER_KINDS, inventory_days
 from equipment.models import Component, Facility, InventoryDay
-from equipment.services.inventory import state_days, withdraw_day
+from equipment.services.inventory import doubts_about, state_days, withdraw_day
 from equipment.tenancy import Right
 
 DAY_EXAMPLE: dict[str, Any] = {
@@ -119,7 +119,7 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
         responses={201: LedgerDaysOut, **body_problems(403, 404, 409, 428)},
         examples=[
             OpenApiExample("A day with a delivery", value={"days": [DAY_EXAMPLE]}, request_only=True),
-            OpenApiExample("On file", value={"days": [DAY_ON_FILE]}, response_only=True),
+            OpenApiExample("On file", value={"days": [DAY_ON_FILE], "remarks": []}, response_only=True),
         ],
     )
     def post(self, request: Request, facility_id: int, tag: str) -> Response:
@@ -141,7 +141,7 @@ class InventoryDays(LedgerView, GenericAPIView[InventoryDay]):
             )
             found = inventory_days(component).prefetch_related("corrections")
             kept = found.filter(pk__in=[row.pk for row in rows]).order_by("pk")
-            return dict(LedgerDaysOut({"days": kept}).data)
+            return dict(LedgerDaysOut({"days": kept, "remarks": doubts_about(component, stated)}).data)
 
         return state_once(request, organisation=organisation, now=self.now, work=work)
 

@@ -198,6 +198,9 @@ class LedgerDaysOut(serializers.Serializer[Any]):
     """What was put on file."""
 
     days = LedgerDayOut(many=True)
+    remarks = serializers.ListField(
+        child=TextField(), help_text="what is on file all the same and somebody should check"
+    )
 
 
 def _stated(day: dict[str, Any], basis: str) -> StatedDay:

@@ -97,6 +97,20 @@ def daily_over_short(links: Sequence[Link]) -> list[tuple[date, float]]:
     ]
 
 
+def doubts(links: Sequence[Link], first: date, last: date) -> list[str]:
+    """What cannot be although each entry by itself can: more left a tank in a day than it held and got."""
+    below = [
+        link.entry.on
+        for link in links
+        if first <= link.entry.on <= last and link.day is not None and link.opening_gal is not None
+        if reconcile(link.opening_gal, [link.day], "stick")[0].book_gal < 0
+    ]
+    if not below:
+        return []
+    days = ", ".join(map(str, below))
+    return [f"The book falls below zero on {days}: a delivery is missing, or a meter is wrong."]
+
+
 def explanations(links: Sequence[Link], span: Span) -> list[Explanation]:
     """One for each delivery of the span."""
     over = {day.on: day.over_short_gal for day in span.days}

@@ -22,6 +22,7 @@ from equipment.models import (
     Tank,
 )
 from equipment.physics.ledger_entries import Delivery, Entry, Link, chain, opening_faults
+from equipment.physics.ledger_month import doubts
 from equipment.physics.ledger_readings import measured
 from equipment.services.checking import clean
 from equipment.services.facts import lock_facility
@@ -78,6 +79,12 @@ def state_days(
         )
         for day, entry in zip(days, entries, strict=True)
     ]
+
+
+def doubts_about(component: Component, days: Sequence[StatedDay]) -> list[str]:
+    """What the ledger says about these days, once they are on file, that nobody refused and somebody should check."""
+    first, last = min(day.entry.on for day in days), max(day.entry.on for day in days)
+    return doubts(chain(entries_of(standing_days(component, first - LOOK_BACK, last))), first, last)
 
 
 @transaction.atomic

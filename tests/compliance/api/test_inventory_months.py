@@ -86,3 +86,13 @@ def test_a_month_over_its_limit_is_told_what_its_meters_may_make_up(own, owner_c
 
     assert [one["exceeded"] for one in month["rules"]] == [True]
     assert any("may make up 161 gal of it" in remark for remark in month["remarks"])
+
+
+def test_a_month_that_is_not_complete_names_days_that_cannot_be(own, owner_client):
+    """900 gal were left on the third; nobody pumps 950 on the fourth."""
+    inventory_day(own, world.TODAY, pumped_gal=950.0)
+
+    month = owner_client.get(at(own, MONTH)).json()
+
+    assert not month["complete"]
+    assert any(one.startswith("The book falls below zero on 2026-03-04:") for one in month["remarks"])

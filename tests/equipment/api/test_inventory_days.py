@@ -167,6 +167,19 @@ def test_a_day_before_the_tank_was_installed_is_refused(send, site):
     assert send(DAY, tag="T2").status_code == 201
 
 
+def test_a_day_that_pumps_more_than_the_tank_held_is_kept_and_remarked(send):
+    """900 gal in the morning, 84,320 by a meter of which a digit was misread."""
+    meter = {"pumped_gal": None, "meters": [{"meter": "N", "start": 10_000, "end": 94_320}]}
+
+    plain = send(DAY)
+    answer = send(DAY | meter | {"on": "2026-03-03"})
+
+    assert plain.json()["remarks"] == []
+    assert answer.status_code == 201
+    [remark] = answer.json()["remarks"]
+    assert remark.startswith("The book falls below zero on 2026-03-03")
+
+
 def test_two_closings_of_a_day_are_refused(send):
     assert errors(send(DAY, DAY)) == [("/days/0/on", "repeated"), ("/days/1/on", "repeated")]
 
