@@ -1,11 +1,13 @@
 """Level readings that a water test takes before and after, and how the test was done."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Literal
 
-from compliance.protocols.readings import Readings, shown
+from compliance.protocols.readings import Readings, exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Check, check
+from equipment.physics.charts import Chart
 
 
 def level_fall(readings: Readings) -> Decimal | None:
@@ -36,6 +38,20 @@ def liquid_or_vacuum(readings: Readings) -> Literal["liquid", "vacuum"] | None:
     if method == "liquid":
         return "liquid"
     return "vacuum" if method == "vacuum" else None
+
+
+def off_the_chart(levels_in: Iterable[Decimal | None], chart: Chart | None) -> list[str]:
+    """A note for levels that the tank's own chart does not hold: read at another tank, or written wrong."""
+    if chart is None:
+        return []
+    low, high = exact(chart.rows[0].depth_in), exact(chart.full_in)
+    outside = [shown(each) for each in levels_in if each is not None and not low <= each <= high]
+    if not outside:
+        return []
+    return [
+        f"{', '.join(dict.fromkeys(outside))} in is not on the tank's chart, which holds {shown(low)} to "
+        f"{shown(high)} in; read it again and correct the record."
+    ]
 
 
 def gauge_checks(gauge_in: Decimal | None, stick_in: Decimal | None, setting: Setting) -> list[Check]:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from compliance.protocols.criteria import Criterion, GaugingRow
+from compliance.protocols.levels import off_the_chart
 from compliance.protocols.readings import Readings, exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Verdict, check, conclude, stated
@@ -33,7 +34,10 @@ def judge(readings: Readings, setting: Setting) -> Verdict:
             *stated([check(_criterion(row, "monthly"), None if mean is None else abs(mean))]),
             check(_criterion(row, "idle"), readings.number("hours"), part="procedure", needs=["hours"]),
         ],
-        _notes(readings, change),
+        [
+            *_notes(readings, change),
+            *off_the_chart([readings.number(f"{end}_in") for end in ENDS], setting.chart),
+        ],
     )
 
 

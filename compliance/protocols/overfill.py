@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import msgspec
 
-from compliance.protocols.levels import gauge_checks
+from compliance.protocols.levels import gauge_checks, off_the_chart
 from compliance.protocols.readings import Readings, exact, shown
 from compliance.protocols.setting import Setting
 from compliance.protocols.verdicts import Check, Verdict, check, conclude, either, stated, yes
@@ -151,7 +151,7 @@ def _charted(setting: Setting, height: Decimal | None) -> Decimal | None:
 
 def _notes(readings: Readings, setting: Setting, kind: str) -> list[str]:
     height, written = device_height(readings), readings.number("acts_height_in")
-    notes = []
+    notes = off_the_chart([height], setting.chart)
     if height is not None and written is not None and height != written:
         notes.append(
             f"The measured parts put the device at {shown(height)} in, the record says {shown(written)} in; check both."

@@ -23,7 +23,7 @@ from compliance.rules.document_rows import Document
 from compliance.rules.facts import Facts
 from compliance.rules.findings import Finding
 from compliance.rules.items import Item
-from compliance.rules.judging import LOOK_BACK_DAYS, findings_at, judge, judged_instant
+from compliance.rules.judging import LOOK_BACK_DAYS, applicable_packs, findings_at, judge, judged_instant
 from compliance.rules.moments import Quantity, Unit
 from compliance.rules.packset import PackSet, RuleEntry
 from compliance.rules.pairs import Pair
@@ -54,7 +54,8 @@ def floor(document: Document, packs: PackSet, *, on: date, ahead: bool) -> list[
     moment = judged_instant(on, facts.calendar)
     findings: list[Finding] = []
     changes_at = None
-    for pair in _plain_pairs(facts, packs):
+    names = applicable_packs(facts, packs, moment, None)
+    for pair in _plain_pairs(facts, packs, names):
         judged = pair.judged(moment)
         findings += judged.required
         if ahead:
@@ -62,9 +63,9 @@ def floor(document: Document, packs: PackSet, *, on: date, ahead: bool) -> list[
     return findings
 
 
-def _plain_pairs(facts: Facts, packs: PackSet) -> Iterator[Pair]:
+def _plain_pairs(facts: Facts, packs: PackSet, names: tuple[str, ...]) -> Iterator[Pair]:
     for entry in sorted(packs.rules, key=lambda entry: entry.table.id):
-        if entry.table.version[0].retention is not None:
+        if entry.pack not in names or entry.table.version[0].retention is not None:
             continue
         for item in _candidates(entry, facts):
             rule = compile_rule(

@@ -96,3 +96,14 @@ def test_a_month_that_is_not_complete_names_days_that_cannot_be(own, owner_clien
 
     assert not month["complete"]
     assert any(one.startswith("The book falls below zero on 2026-03-04:") for one in month["remarks"])
+
+
+def test_a_month_with_a_missing_day_names_it_and_is_not_closed(own, owner_client):
+    for on in (date(2026, 1, 1), date(2026, 1, 3)):
+        inventory_day(own, on)
+
+    refused = post(owner_client, at(own, "/inventory/T1/months/2026-01/reconciliation"), {})
+
+    assert refused.status_code == 422
+    assert "no entry on 2026-01-02, 2026-01-04" in refused.json()["errors"][0]["detail"]
+    assert not Record.objects.exists()

@@ -227,3 +227,32 @@ def test_an_answer_to_nothing_is_refused(site, owner_client, reference):
 
     assert answer.status_code == 422
     assert answer.json()["errors"][0]["pointer"] == "/records/0/regarding"
+
+
+@pytest.mark.parametrize(
+    ("activity", "subject", "measurements", "pointer"),
+    [
+        ("line-leak-detector-test", "LLD1", {"psi": -20}, "psi"),
+        ("overfill-inspection", "OV1", {"acts_volume_gal": -1}, "acts_volume_gal"),
+        ("tank-tightness-test", "T1", {"start_degf": 900}, "start_degf"),
+        (
+            "manual-tank-gauging",
+            "T1",
+            {"earlier_weeks": [{"difference_gal": 1e9}]},
+            "earlier_weeks/0/difference_gal",
+        ),
+    ],
+)
+def test_a_reading_that_cannot_be_is_refused_at_its_place_and_nothing_is_kept(
+    own, owner_client, activity, subject, measurements, pointer
+):
+    """No fuel is at 900 °F, under less than a vacuum, or of less than nothing."""
+    world.line(own)
+    record = {"activity": activity, "subjects": [subject], "performed_at": "2026-03-02", "external_id": "x1"}
+    body = {"records": [record | {"outcome": "pass", "measurements": measurements}]}
+
+    refused = owner_client.post(f"/api/v1/facilities/{own.pk}/records", body, format="json")
+
+    assert refused.status_code == 422
+    assert [one["pointer"] for one in refused.json()["errors"]] == [f"/records/0/measurements/{pointer}"]
+    assert not Record.objects.exists()

@@ -95,3 +95,12 @@ def test_two_earlier_weeks_make_no_month():
 
     assert found.outcome == "pass"
     assert "2 earlier ones are stated, and three are needed" in found.notes[0]
+
+
+def test_a_level_above_the_diameter_is_told_and_leaves_its_volume_missing():
+    chart = Chart((Row(0, 0), Row(40, 480)))
+
+    found = gauged(Setting(on=FEDERAL.on, chart=chart), **SMALL, **LEVELS | {"end_second_in": 41})
+
+    assert found.outcome == "incomplete"
+    assert "41 in is not on the tank's chart, which holds 0 to 40 in" in found.notes[0]

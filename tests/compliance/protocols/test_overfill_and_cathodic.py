@@ -206,3 +206,10 @@ def test_another_half_cell_is_noted():
     found = judged(CP, readings=[point("T1", -500, -870)], reference_cell="zinc")
 
     assert "zinc" in found.notes[0]
+
+
+def test_a_device_above_the_top_of_the_tank_is_told():
+    found = inspected(of_type(SHUTOFF, chart=Chart((Row(0, 0), Row(96, 10_000)))), acts_height_in=101)
+
+    assert found.outcome == "incomplete"
+    assert "101 in is not on the tank's chart" in found.notes[0]
