@@ -1,5 +1,7 @@
 """Fixtures that every part of the tests shares."""
 
+from pathlib import Path
+
 import pytest
 from rest_framework.test import APIClient
 
@@ -12,6 +14,13 @@ from tests import world
 def plain_http(settings) -> None:
     """Test clients speak HTTP; what TLS adds is checked where settings are (tests/compliance/config)."""
     settings.SECURE_SSL_REDIRECT = False
+
+
+@pytest.fixture
+def attachment_folder(settings, tmp_path) -> Path:
+    """A folder of its own for the files that a test attaches."""
+    settings.MEDIA_ROOT = tmp_path / "attachments"
+    return settings.MEDIA_ROOT
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ from typing import Any
 from drf_spectacular.utils import OpenApiExample
 
 from compliance.api.verdict_examples import OVERSTATED, PASSED
+from equipment.api.attachment_shapes import NAMED
 
 RECORD: dict[str, Any] = {
     "id": 88,
@@ -28,6 +29,7 @@ RECORD: dict[str, Any] = {
     "supersedes": None,
     "superseded_by": None,
     "withdrawn": None,
+    "attachments": [NAMED],
     "conflicts": [],
 }
 DISPUTED: dict[str, Any] = RECORD | {

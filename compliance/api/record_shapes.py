@@ -8,6 +8,7 @@ from rest_framework import serializers
 from compliance.api.verdict_shapes import VerdictField
 from compliance.models import Obligation, VerdictWord
 from compliance.services.obligations import Moves
+from equipment.api.attachment_shapes import AttachmentsShown, attachment_numbers
 from equipment.api.fields import MomentField
 from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField, WordField
@@ -18,6 +19,7 @@ from equipment.services.records import Deed
 from equipment.vocabulary import Outcome
 
 MAX_RECORDS = 200
+_APART = ("performed_at", "subjects", "attachments")
 
 
 class RecordIn(StrictSerializer):
@@ -53,6 +55,7 @@ class RecordIn(StrictSerializer):
         max_value=2**63 - 1,
         help_text="id of the record it corrects",
     )
+    attachments = attachment_numbers()
 
 
 class VisitIn(StrictSerializer):
@@ -71,7 +74,8 @@ class VisitIn(StrictSerializer):
             Deed(
                 performed=row["performed_at"],
                 subjects=tuple(row["subjects"]),
-                **{name: value for name, value in row.items() if name not in ("performed_at", "subjects")},
+                attachments=tuple(row["attachments"]),
+                **{name: value for name, value in row.items() if name not in _APART},
                 **checked,
             )
             for row in rows
@@ -140,6 +144,7 @@ class RecordOut(serializers.Serializer[Any]):
     supersedes = serializers.IntegerField(source="supersedes_id", allow_null=True)
     superseded_by = serializers.SerializerMethodField()
     withdrawn = serializers.SerializerMethodField()
+    attachments = AttachmentsShown("record_attachments")
     conflicts = ConflictOut(many=True, source="conflicts.all")
 
     def get_subjects(self, record: Record) -> list[str]:

@@ -20,7 +20,7 @@ from equipment.api.idempotency import key_of, respond_once
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.views import ScopedView
 from equipment.api.withdrawals import reason_of
-from equipment.models import Record, RecordSubject
+from equipment.models import Record, RecordAttachment, RecordSubject
 from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 
@@ -39,6 +39,7 @@ LINE_LEAK_DETECTOR_TEST = {
                 "minutes_to_detect": 4,
             },
             "external_id": "job-8812/LLD1",
+            "attachments": [31],
         }
     ],
 }
@@ -47,8 +48,11 @@ LINE_LEAK_DETECTOR_TEST = {
 def records_with_all() -> QuerySet[Record]:
     """Records with everything that an answer shows, in a fixed number of queries."""
     subjects = Prefetch("record_subjects", RecordSubject.objects.select_related("component").order_by("pk"))
+    files = Prefetch(
+        "record_attachments", RecordAttachment.objects.select_related("attachment").order_by("pk")
+    )
     rows = Record.objects.select_related("submitted_by", "superseded_by").annotate(verdict=kept_verdict())
-    return rows.prefetch_related(subjects, "conflicts")
+    return rows.prefetch_related(subjects, files, "conflicts")
 
 
 def _narrowed(rows: QuerySet[Record], asked: dict[str, Any]) -> QuerySet[Record]:

@@ -110,10 +110,11 @@ STATIC_URL = "static/"
 STATIC_ROOT = None
 WHITENOISE_USE_FINDERS = True
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "equipment.storage.WholeFiles"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
-MEDIA_ROOT = DATA_DIR / "files"
+# Attachments. Web hosts share this folder; it has no address of its own: each file is answered by a view that asks who.
+MEDIA_ROOT = DATA_DIR / "attachments"
 # One request body at most; a larger one is refused before it is read.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 1024 * 1024

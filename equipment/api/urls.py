@@ -4,6 +4,12 @@ from django.urls import URLPattern, URLResolver, path
 
 from equipment.api.access import GrantEnding, Grants
 from equipment.api.activities import Activities, ActivityDetail
+from equipment.api.attachments import (
+    AttachmentContent,
+    AttachmentDetail,
+    Attachments,
+    AttachmentWithdrawal,
+)
 from equipment.api.changes import Changes, ChangeWithdrawal
 from equipment.api.chart_forms import ChartPicture, ChartTable
 from equipment.api.charts import ChartDetail, Charts, ChartWithdrawal
@@ -42,6 +48,14 @@ urlpatterns: list[URLPattern | URLResolver] = [
         f"{LEDGER}/days/<int:entry_id>/withdrawal",
         InventoryDayWithdrawal.as_view(),
         name="inventory-day-withdrawal",
+    ),
+    path(f"{FACILITY}/attachments", Attachments.as_view(), name="attachments"),
+    path("attachments/<int:attachment_id>", AttachmentDetail.as_view(), name="attachment"),
+    path("attachments/<int:attachment_id>/content", AttachmentContent.as_view(), name="attachment-content"),
+    path(
+        "attachments/<int:attachment_id>/withdrawal",
+        AttachmentWithdrawal.as_view(),
+        name="attachment-withdrawal",
     ),
     path("keys", Keys.as_view(), name="keys"),
     path("keys/<int:key_id>", KeyDetail.as_view(), name="key"),

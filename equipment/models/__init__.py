@@ -1,6 +1,7 @@
 """Tables of the register and of the records; one file a question."""
 
 from equipment.models.agency import AgencyFinding, AgencyOverride
+from equipment.models.attachments import Attachment, RecordAttachment
 from equipment.models.changes import FieldChange, StatusChange
 from equipment.models.charts import TankChart
 from equipment.models.components import Component, TankSystem
@@ -65,6 +66,7 @@ __all__ = [
     "AgencyFinding",
     "AgencyOverride",
     "ApiKey",
+    "Attachment",
     "CathodicProtection",
     "Compartment",
     "Component",
@@ -97,6 +99,7 @@ __all__ = [
     "Plan",
     "PlanSubject",
     "Record",
+    "RecordAttachment",
     "RecordSubject",
     "Release",
     "Sensor",

@@ -24,17 +24,19 @@ from equipment.models import (
     Organisation,
     Person,
     Record,
+    RecordAttachment,
     RecordSubject,
 )
 from equipment.moments import Moment
 from equipment.queries import people_known_at
+from equipment.services.attachments import attachments_named, unusable
 from equipment.services.facts import lock_facility, touch
 
 
 @dataclass(frozen=True, kw_only=True)
 class Deed:
     """One thing done, as reported. `subjects` are tags; without them it is about the `person`, a number, or, without
-    that either, about the whole facility. `supersedes` is a record's id.
+    that either, about the whole facility. `supersedes` is a record's id, `attachments` are numbers of files.
     """
 
     activity: str
@@ -50,10 +52,14 @@ class Deed:
     note: str | None = None
     external_id: str | None = None
     supersedes: int | None = None
+    attachments: tuple[int, ...] = ()
 
     def content(self) -> dict[str, Any]:
-        """The report as plain JSON."""
-        return asdict(self) | {"performed": str(self.performed)}
+        """The report as plain JSON. One without attachments reads as before there were any: it is a repeat still."""
+        stated = asdict(self) | {"performed": str(self.performed)}
+        if not self.attachments:
+            del stated["attachments"]
+        return stated
 
     def sha256(self) -> str:
         """The same for the same content, whatever the order of its keys."""
@@ -96,7 +102,17 @@ def record_visit(
     facility = lock_facility(facility.pk)
     components = _named_components(facility, deeds)
     people = _named_people(facility, submitted_by, deeds)
-    refuse(_faults(facility, deeds, components, people, now=now))
+    files = attachments_named(facility, [number for deed in deeds for number in deed.attachments])
+    refuse(
+        [
+            *_faults(facility, deeds, components, people, now=now),
+            *(
+                fault
+                for position, deed in enumerate(deeds)
+                for fault in unusable(files, deed.attachments, f"/records/{position}/attachments")
+            ),
+        ]
+    )
     earlier = _earlier(facility, submitted_by, deeds)
     records: list[Record] = []
     for position, deed in enumerate(deeds):
@@ -267,5 +283,12 @@ def _insert(fresh: Sequence[tuple[Record, Deed]], components: Mapping[str, Compo
             RecordSubject(record=record, component=components[tag])
             for record, deed in fresh
             for tag in dict.fromkeys(deed.subjects)
+        ]
+    )
+    RecordAttachment.objects.bulk_create(
+        [
+            RecordAttachment(record=record, attachment_id=number)
+            for record, deed in fresh
+            for number in dict.fromkeys(deed.attachments)
         ]
     )

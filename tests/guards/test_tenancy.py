@@ -16,6 +16,7 @@ from equipment.models import Facility
 from equipment.moments import Moment
 from equipment.services.records import Deed, record_visit
 from tests import world
+from tests.equipment.files import attached
 from tests.equipment.ledgers import inventory_day
 from tests.equipment.statements import chart, delivery_check
 from tests.guards.routes import SHARED, Route, routes
@@ -28,7 +29,7 @@ LISTS = [route for route in ROUTES if "GET" in route.verbs and not route.paramet
 
 
 @pytest.fixture
-def ids(own, owner) -> dict[str, Any]:
+def ids(own, owner, attachment_folder) -> dict[str, Any]:
     """The owner's site with something at every address; a value for each parameter of a route."""
     tank = world.line(own)["T1"]
     deed = Deed(activity="walkthrough", performed=Moment(day=TODAY), measurements={"areas": ["spill"]})
@@ -59,6 +60,7 @@ def ids(own, owner) -> dict[str, Any]:
         "month": "2026-03",
         "alarm_id": Alarm.objects.get().pk,
         "obligation_id": Obligation.objects.first().pk,
+        "attachment_id": attached(own).pk,
         "priority": "high",
         "contact_id": contact.pk,
         "rota_id": rota.pk,
