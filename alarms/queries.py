@@ -7,7 +7,16 @@ from datetime import datetime
 from django.db.models import Min, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from alarms.matching import Signal
-from alarms.models import Alarm, AlarmKnowledge, Disposition, Event, Exercise, ExerciseSensor, Notice
+from alarms.models import (
+    Alarm,
+    AlarmKnowledge,
+    Disposition,
+    DispositionAttachment,
+    Event,
+    Exercise,
+    ExerciseSensor,
+    Notice,
+)
 from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
 from alarms.models.events import COUNTS_AT
 from alarms.models.exercises import CLOSES_AT
@@ -112,8 +121,10 @@ def _standing(facility_ids: Collection[int], known_at: datetime | None) -> Q:
 
 
 def dispositions_at(alarm: Alarm) -> QuerySet[Disposition]:
-    """Every answer to an alarm, withdrawn ones too."""
-    return Disposition.objects.filter(alarm=alarm).select_related("submitted_by")
+    """Every answer to an alarm with its files, withdrawn ones too."""
+    links = DispositionAttachment.objects.select_related("attachment").order_by("pk")
+    files = Prefetch("disposition_attachments", links)
+    return Disposition.objects.filter(alarm=alarm).select_related("submitted_by").prefetch_related(files)
 
 
 def oldest_waiting_notice(now: datetime) -> datetime | None:

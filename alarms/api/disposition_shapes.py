@@ -3,6 +3,7 @@
 from typing import Any
 
 from alarms.dispositions import DispositionType
+from equipment.api.attachment_shapes import NAMED, AttachmentsShown, attachment_numbers
 from equipment.api.fact_shapes import FactOut
 from equipment.api.fields import InstantField
 from equipment.api.scalars import TextField, WholeField, WordField, YesNoField
@@ -52,6 +53,7 @@ class DispositionIn(StrictSerializer):
     type = WordField(choices=[str(one) for one in DispositionType])
     at = InstantField(help_text="from when on it holds; not before all of it was done")
     evidence = EvidenceIn(required=False, default=dict)
+    attachments = attachment_numbers()
 
 
 class EvidenceOut(StrictSerializer):
@@ -79,6 +81,7 @@ class DispositionOut(FactOut):
     type = WordField(choices=[str(one) for one in DispositionType], read_only=True)
     at = InstantField(read_only=True)
     evidence = EvidenceOut(source="*", read_only=True)
+    attachments = AttachmentsShown("disposition_attachments")
 
 
 class KnowledgeIn(StrictSerializer):
@@ -117,7 +120,9 @@ DISPOSITION: dict[str, Any] = {
         "record": 88,
         "finding": "Float stuck; sensor replaced.",
     },
+    "attachments": [31],
 }
+SHOWN: dict[str, Any] = DISPOSITION | {"attachments": [NAMED]}
 KNOWLEDGE: dict[str, Any] = {"party": "contractor", "at": "2026-03-04T15:20:00Z"}
 ON_FILE: dict[str, Any] = {
     "id": 7,

@@ -1,6 +1,6 @@
 """What an alarm turned out to be: its answers with their evidence, taking one back, and what else is known of it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.http import Http404
@@ -14,6 +14,7 @@ from alarms.api.disposition_shapes import (
     DISPOSITION,
     KNOWLEDGE,
     ON_FILE,
+    SHOWN,
     DispositionIn,
     DispositionOut,
     KnowledgeIn,
@@ -24,36 +25,16 @@ from alarms.models import Alarm, Disposition
 from alarms.queries import dispositions_at
 from alarms.services.dispositions import dispose, state_knowledge
 from equipment.api.change_shapes import WithdrawalIn
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import canonical
-from equipment.models import Organisation
-from equipment.services.stating import withdraw_fact
-from equipment.services.submissions import Answer
+from equipment.api.withdrawals import take_back
 from equipment.tenancy import Right
 
-ANSWERED = OpenApiExample("as on file", value={**DISPOSITION, **ON_FILE}, response_only=True)
+ANSWERED = OpenApiExample("as on file", value={**SHOWN, **ON_FILE}, response_only=True)
 
 
-class _Stating(AlarmView):
-    """Keeps a statement about an alarm once, however often it is sent."""
-
-    def once(
-        self, request: Request, organisation: Organisation, work: Callable[[], Mapping[str, Any]]
-    ) -> Response:
-        """201 with what is now on file; a repeat under the same key gets the same answer."""
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=lambda: Answer(201, dict(work())),
-        )
-
-
-class DispositionsOfAlarm(_Stating, GenericAPIView[Disposition]):
+class DispositionsOfAlarm(AlarmView, GenericAPIView[Disposition]):
     """The answers to an alarm."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.ANSWER}
@@ -102,13 +83,14 @@ class DispositionsOfAlarm(_Stating, GenericAPIView[Disposition]):
                 type=DispositionType(stated["type"]),
                 at=stated["at"],
                 evidence=stated["evidence"],
+                attachments=stated["attachments"],
                 by=self.actor.name,
                 organisation=organisation,
                 now=self.now,
             )
             return DispositionOut(answer).data
 
-        return self.once(request, organisation, work)
+        return state_once(request, organisation=organisation, now=self.now, work=work)
 
 
 class DispositionWithdrawal(AlarmView):
@@ -135,19 +117,11 @@ class DispositionWithdrawal(AlarmView):
         """The answer with its withdrawal."""
         alarm = self.alarm_or_404(alarm_id)
         answer = _answer_or_404(alarm, fact_id)
-        body = WithdrawalIn(data=request.data)
-        body.is_valid(raise_exception=True)
-        taken = withdraw_fact(
-            fact=answer,
-            organisation=self.organisation_at(alarm.facility),
-            reason=body.validated_data["reason"],
-            by=self.actor.name,
-            now=self.now,
-        )
+        taken = take_back(self, request, answer, facility=alarm.facility)
         return Response(DispositionOut(taken).data)
 
 
-class KnowledgeOfAlarm(_Stating):
+class KnowledgeOfAlarm(AlarmView):
     """What people know of an alarm besides its answer."""
 
     rights: ClassVar = {"POST": Right.ANSWER}
@@ -194,7 +168,7 @@ class KnowledgeOfAlarm(_Stating):
             )
             return KnowledgeOut(said).data
 
-        return self.once(request, organisation, work)
+        return state_once(request, organisation=organisation, now=self.now, work=work)
 
 
 def _answer_or_404(alarm: Alarm, fact_id: int) -> Disposition:

@@ -2,7 +2,7 @@
 
 from alarms.models.alarms import Alarm
 from alarms.models.call_lists import CallList, CallStep, Contact, Rota, RotaTurn, Substitution
-from alarms.models.dispositions import AlarmKnowledge, Disposition
+from alarms.models.dispositions import AlarmKnowledge, Disposition, DispositionAttachment
 from alarms.models.events import Event
 from alarms.models.exercises import Exercise, ExerciseSensor
 from alarms.models.notices import Attempt, Digest, Mailbox, Notice, Outcome
@@ -18,6 +18,7 @@ __all__ = [
     "Contact",
     "Digest",
     "Disposition",
+    "DispositionAttachment",
     "Event",
     "Exercise",
     "ExerciseSensor",

@@ -5,7 +5,7 @@ from django.db.models import Q
 
 from alarms.dispositions import MOMENTS, DispositionType
 from alarms.models.alarms import Alarm
-from equipment.models import Delivery, FacilityFact, Record, Release
+from equipment.models import Attachment, Delivery, FacilityFact, Record, Release
 
 
 class Disposition(FacilityFact):
@@ -60,6 +60,21 @@ class Disposition(FacilityFact):
 
     def __str__(self) -> str:
         return f"{self.type} from {self.at}"
+
+
+class DispositionAttachment(models.Model):
+    """An answer to an alarm shows this file."""
+
+    disposition = models.ForeignKey(Disposition, models.CASCADE, related_name="disposition_attachments")
+    attachment = models.ForeignKey(Attachment, models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["disposition", "attachment"], name="attachment_answers_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.attachment} with {self.disposition}"
 
 
 class AlarmKnowledge(FacilityFact):

@@ -1,6 +1,6 @@
 """States what an alarm turned out to be, with its proof, and what else people know about it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -8,12 +8,13 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from alarms.dispositions import DispositionType, Standing, lacks_of
-from alarms.models import Alarm, AlarmKnowledge, Disposition
+from alarms.models import Alarm, AlarmKnowledge, Disposition, DispositionAttachment
 from alarms.queries import liquid_facts_of
 from alarms.services.disposition_evidence import referenced, unfit
 from equipment.faults import Conflict, Fault, refuse
 from equipment.models import Organisation
 from equipment.moments import CLOCK_SKEW
+from equipment.services.attachments import attachments_named, unusable
 from equipment.services.facts import lock_facility
 from equipment.services.stating import state_fact
 
@@ -25,11 +26,13 @@ def dispose(
     type: DispositionType,
     at: datetime,
     evidence: Mapping[str, Any],
+    attachments: Sequence[int] = (),
     by: str,
     organisation: Organisation,
     now: datetime,
 ) -> Disposition:
-    """Answer an alarm from `at` on. `evidence`: instants, words, and numbers of facts at this facility.
+    """Answer an alarm from `at` on. `evidence`: instants, words, and numbers of facts at this facility; `attachments`:
+    numbers of files there.
 
     Raises `Invalid` with a pointer to each fault: a moment that has not come, a type that answers other alarms, a part
     of the proof that is missing (with its paragraph), a fact that is not on file here or does not speak for it.
@@ -39,10 +42,15 @@ def dispose(
     stated = {name: value for name, value in evidence.items() if value is not None}
     refuse(_not_yet({"at": at} | stated, now=now))
     found = referenced(facility, stated)
+    files = attachments_named(facility, attachments)
     refuse(
-        [*_lacks(alarm, type, at, stated), *unfit(alarm, type, stated, found, ZoneInfo(facility.time_zone))]
+        [
+            *_lacks(alarm, type, at, stated),
+            *unfit(alarm, type, stated, found, ZoneInfo(facility.time_zone)),
+            *unusable(files, attachments, "/attachments"),
+        ]
     )
-    return state_fact(
+    answer = state_fact(
         Disposition,
         facility=facility,
         submitted_by=organisation,
@@ -50,6 +58,11 @@ def dispose(
         now=now,
         fields={"alarm": alarm, "type": type, "at": at} | stated | found,
     )
+    DispositionAttachment.objects.bulk_create(
+        DispositionAttachment(disposition=answer, attachment=files[number])
+        for number in dict.fromkeys(attachments)
+    )
+    return answer
 
 
 @transaction.atomic
