@@ -6,8 +6,9 @@ from datetime import datetime
 
 from alarms.conditions import STARTS_NO_CLOCK, Priority
 from alarms.models import Alarm, Digest, Notice
-from alarms.services.answering import acknowledge, is_exercised
+from alarms.services.answering import acknowledge
 from alarms.services.digest_mail import Entry, entry_of
+from alarms.services.exercise_marks import is_exercised
 from alarms.services.links import LinkInvalid, digest_of_link
 from alarms.services.parcels import most_urgent_first
 from alarms.tenancy import facilities_open_to

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from alarms.models import Alarm, Notice
-from alarms.services.answering import is_exercised
+from alarms.services.exercise_marks import is_exercised
 from alarms.services.links import LinkInvalid, notice_of_link
 from alarms.tenancy import organisations_holding
 from equipment.tenancy import Right

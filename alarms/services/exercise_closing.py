@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, Max, OuterRef, QuerySet
 from django.db.models.functions import Coalesce
 
 from alarms.dispositions import DispositionType
@@ -19,7 +19,7 @@ from alarms.models import Alarm, Disposition, Event, Exercise, ExerciseSensor
 from alarms.models.alarms import IS_ALARM, IS_EXERCISE, IS_WAITING, Untold
 from alarms.models.events import COUNTS_AT
 from alarms.models.exercises import CLOSES_AT
-from alarms.services.answering import acknowledge_exercise
+from alarms.services.answering import acknowledge
 from alarms.services.calls import call_anew
 from alarms.services.dispositions import dispose
 from alarms.services.escalation import say_untold, write_notices
@@ -130,14 +130,10 @@ def _is_shown(sensor: ExerciseSensor) -> bool:
 
 
 def _came_and_went(alarm: Alarm, exercise: Exercise) -> bool:
-    over = alarm.state in (State.RETURNED_UNACKNOWLEDGED, State.NORMAL) and alarm.cleared_at is not None
-    window = exercise.window
-    return (
-        over
-        and window.holds(alarm.raised_at)
-        and alarm.cleared_at is not None
-        and window.holds(alarm.cleared_at)
-    )
+    """Whether all that is known of it lies inside the window, and it is over."""
+    if alarm.state not in (State.RETURNED_UNACKNOWLEDGED, State.NORMAL) or alarm.cleared_at is None:
+        return False
+    return all(exercise.window.holds(at) for at in (alarm.raised_at, alarm.cleared_at, alarm.last_turn_at))
 
 
 def _answer(alarm: Alarm, exercise: Exercise, sensor: ExerciseSensor, *, now: datetime) -> None:
@@ -153,9 +149,9 @@ def _answer(alarm: Alarm, exercise: Exercise, sensor: ExerciseSensor, *, now: da
         organisation=exercise.submitted_by,
         now=now,
     )
-    acknowledge_exercise(
-        alarm=alarm, by=exercise.led_by, note=f"It came and went in function check {exercise.pk}."
-    )
+    # The answer counts at the last message on file: what is raised later, or turns out later to have been, is news.
+    note = f"It came and went in function check {exercise.pk}."
+    acknowledge(alarm=alarm, by=exercise.led_by, note=note, now=alarm.last_turn_at)
 
 
 def _call_first(alarm: Alarm, *, now: datetime) -> None:
@@ -200,7 +196,7 @@ def _let_go(alarms: QuerySet[Alarm], *, now: datetime) -> None:
 def _let_go_what_began_before(*, now: datetime) -> None:
     """A message that came late shows that it stood before the check began, so it was never the check's."""
     early = Alarm.objects.filter(
-        IS_EXERCISE, exercise__closed_at=None, raised_at__lt=F("exercise__starts_at")
+        IS_EXERCISE, IS_WAITING, exercise__closed_at=None, raised_at__lt=F("exercise__starts_at")
     )
     _let_go(early.order_by("pk"), now=now)
 
@@ -210,24 +206,23 @@ def _hear_late(*, now: datetime, limit: int) -> int:
     later = Event.objects.annotate(moment=COUNTS_AT).filter(
         component=OuterRef("component"), pk__gt=OuterRef("heard_through"), moment__lt=OuterRef("over_at")
     )
-    unsettled = Alarm.objects.filter(
-        IS_EXERCISE, IS_WAITING, exercise=OuterRef("exercise"), component=OuterRef("component")
-    )
-    rows = ExerciseSensor.objects.annotate(
+    heard = ExerciseSensor.objects.annotate(
         over_at=Coalesce("exercise__ended_at", "exercise__ends_at")
-    ).filter(
-        Q(Exists(later), over_at__gt=now - LATE_WITHIN, judged_at__isnull=False) | Q(Exists(unsettled)),
-        exercise__closed_at__isnull=False,
-    )
-    chosen = rows.order_by("pk").values_list("pk", "exercise")[:limit]
-    return sum(_judge_again(pk, exercise, now=now) for pk, exercise in chosen)
+    ).filter(Exists(later), over_at__gt=now - LATE_WITHIN, exercise__closed_at__gt=now - LATE_WITHIN)
+    unsettled = Alarm.objects.filter(IS_EXERCISE, IS_WAITING, exercise__closed_at__isnull=False)
+    chosen = {
+        *heard.order_by("pk").values_list("exercise", "component")[:limit],
+        *unsettled.order_by("pk").values_list("exercise", "component")[:limit],
+    }
+    return sum(_judge_again(exercise, component, now=now) for exercise, component in sorted(chosen))
 
 
-def _judge_again(pk: int, exercise_id: int, *, now: datetime) -> int:
+def _judge_again(exercise_id: int, component_id: int, *, now: datetime) -> int:
     try:
         with transaction.atomic():
             exercise = _locked(exercise_id)
-            _judge(exercise, [one for one in _sensors(exercise) if one.pk == pk], now=now)
+            its = [one for one in _sensors(exercise) if one.component_id == component_id]
+            _judge(exercise, its, now=now)
             return 1
     except Exception:
         log.exception("could not judge a sensor of function check %s again", exercise_id)

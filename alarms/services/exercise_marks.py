@@ -10,6 +10,7 @@ from alarms.exercises import LATE_WITHIN, drives, is_covered, is_late_evidence
 from alarms.models import Alarm, Exercise, ExerciseSensor
 from alarms.models.alarms import IS_ALARM
 from alarms.tenancy import organisations_holding
+from equipment.faults import Conflict
 from equipment.models import Facility
 from equipment.tenancy import Right
 
@@ -30,6 +31,22 @@ def mark_exercises(facility: Facility, opened: Iterable[Alarm], *, now: datetime
             mine = check.component_id == row.component_id and check.exercise.submitted_by_id in allowed
             if mine and _belongs(row, check.exercise, now=now) and not _stood_before(row, check.exercise):
                 row.exercise = check.exercise
+
+
+def is_exercised(alarm: Alarm) -> bool:
+    """Whether a function check raised it that was not closed yet."""
+    return alarm.is_exercise and alarm.exercise is not None and alarm.exercise.closed_at is None
+
+
+def refuse_while_exercised(alarm: Alarm) -> None:
+    """Nobody keeps an alarm quiet inside a check: what still stands at its end has to call people."""
+    if is_exercised(alarm) and alarm.exercise is not None:
+        raise Conflict(
+            f"Function check {alarm.exercise_id} raised it, and nobody else is called until its end at "
+            f"{alarm.exercise.window.ends_at.isoformat()}; then it is answered if it is over, else it is real. If it "
+            "is real now, end the check first.",
+            function_check=alarm.exercise_id,
+        )
 
 
 def standing_at(component_id: int | None, at: datetime) -> QuerySet[Alarm]:
