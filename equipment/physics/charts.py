@@ -9,13 +9,14 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
-from math import ceil, floor, isfinite
+from math import ceil, floor, isfinite, pi
 
 import msgspec
 
 from equipment.faults import Fault
-from equipment.physics.geometry import WIDEST_IN
+from equipment.physics.geometry import LONGEST_IN, WIDEST_IN
 from equipment.physics.tank import Tank, capacity, down_to_eighth, volume_at
+from equipment.physics.units import CUBIC_INCHES_A_GALLON
 
 STEPS = (1.0, 0.5, 0.25, 0.125)
 FLAG_PERCENT = 2.0
@@ -73,6 +74,14 @@ def _end_faults(first: Row, last: Row) -> Iterator[Fault]:
     if 2 * first.gal >= last.gal:
         detail = f"the first row is the empty tank and the last the full one, not {first.gal:g} and {last.gal:g} gal"
         yield Fault("/rows/0/gal", detail, "above-maximum")
+    round_area = pi * last.depth_in**2 / 4
+    feet = last.gal * CUBIC_INCHES_A_GALLON / round_area / 12
+    if feet * 12 > LONGEST_IN:
+        detail = (
+            f"a tank {last.depth_in:g} in wide that holds {last.gal:,.0f} gal is {feet:,.0f} ft long; depths are in "
+            "inches, check the unit"
+        )
+        yield Fault("/rows", detail, "out-of-range")
 
 
 def _row_faults(rows: Sequence[Row], diameter_in: float | None) -> Iterator[Fault]:

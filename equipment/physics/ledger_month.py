@@ -138,7 +138,9 @@ def _explanation(link: Link, number: int, over: float | None) -> Explanation:
         on=link.entry.on,
         delivered_gal=gallons,
         receipt_gal=one.receipt_gal,
-        against_receipt_gal=None if one.receipt_gal is None or not gauged else gallons - one.receipt_gal,
+        against_receipt_gal=None
+        if one.receipt_gal is None or not gauged
+        else float(exact(gallons) - exact(one.receipt_gal)),
         factor=factor,
         net_at_60f_gal=net,
         growth_gal=grown,

@@ -117,14 +117,21 @@ def test_a_chart_that_cannot_be_is_refused_at_its_place(change, expected, own, o
     assert not TankChart.objects.exists()
 
 
-def test_depths_in_another_unit_are_refused_where_nobody_knows_the_diameter(own, owner_client):
-    """96 in are 2,438 mm."""
+@pytest.mark.parametrize(
+    ("depth", "expected"),
+    [(2_438, {"/rows/1/depth_in": "above-maximum"}), (8, {"/rows": "out-of-range"})],
+    ids=["millimetres", "feet"],
+)
+def test_depths_in_another_unit_are_refused_where_nobody_knows_the_diameter(
+    depth, expected, own, owner_client
+):
+    """96 in are 2,438 mm and 8 ft. 8 in wide, 10,000 gal of 231 in3 would lie 45,956 in (3,830 ft) long."""
     world.component(own, "tank", "T2", parent="S1")
-    body = MAKERS | {"rows": [ROWS[0], {"depth_in": 2_438, "gal": 10_000}]}
+    body = MAKERS | {"rows": [ROWS[0], {"depth_in": depth, "gal": 10_000}]}
 
     refused = post(owner_client, at(own, "/components/T2/charts"), body)
 
-    assert faults(refused) == {"/rows/1/depth_in": "above-maximum"}
+    assert faults(refused) == expected
     assert not TankChart.objects.exists()
 
 
