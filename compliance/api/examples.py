@@ -21,6 +21,7 @@ RECORD: dict[str, Any] = {
     "certificate": None,
     "outcome": "pass",
     "verdict": PASSED,
+    "no_verdict": None,
     "measurements": {"simulated_leak": True, "leak_rate_gph": 3.0, "psi": 10.0, "minutes_to_detect": 4},
     "stated_units": None,
     "regarding": None,

@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 from rest_framework import serializers
 
-from compliance.api.verdict_shapes import VerdictField
+from compliance.api.verdict_shapes import NoVerdictField, VerdictField
 from compliance.models import Obligation, VerdictWord
 from compliance.services.obligations import Moves
 from equipment.api.attachment_shapes import AttachmentsShown, attachment_numbers
@@ -132,6 +132,7 @@ class RecordOut(serializers.Serializer[Any]):
     certificate = serializers.CharField(allow_null=True)
     outcome = serializers.ChoiceField(Outcome.choices, allow_null=True, help_text="as reported")
     verdict = VerdictField()
+    no_verdict = NoVerdictField()
     measurements = serializers.DictField(help_text="in the units that their names state")
     stated_units = serializers.DictField(
         child=StatedOut(),

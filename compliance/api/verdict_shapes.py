@@ -6,6 +6,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from compliance.models import VerdictWord
+from compliance.protocols.not_computed import why_not
 from equipment.models import Record
 from equipment.vocabulary import Outcome
 
@@ -73,3 +74,22 @@ class VerdictField(serializers.Field[Any, Any, Any, Any]):
         """What was kept when the facility was last judged."""
         kept: dict[str, Any] | None = getattr(record, "verdict", None)
         return kept
+
+
+class NoVerdictField(serializers.CharField):
+    """Why a record has no verdict; null where it has one, or where it measures nothing."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(
+            source="*",
+            read_only=True,
+            allow_null=True,
+            help_text="why no protocol judges it; null where one does, or where nothing is measured",
+            **kwargs,
+        )
+
+    def to_representation(self, record: Record) -> str | None:  # type: ignore[override]
+        """In words."""
+        if getattr(record, "verdict", None) is not None:
+            return None
+        return why_not(record.activity, record.measurements)

@@ -6,7 +6,6 @@ rule that ground water enters only where its head is 30 percent above the brine'
 withheld). Heights are inches above the tank bottom, specific gravities against fresh water.
 """
 
-from collections.abc import Callable, Sequence
 from math import isclose
 from typing import Literal
 
@@ -16,14 +15,6 @@ from equipment.physics.units import CUBIC_INCHES_A_GALLON
 
 Direction = Literal["up", "down", "still"]
 Wall = Literal["inner", "outer"]
-
-
-class Breach(msgspec.Struct, frozen=True, kw_only=True):
-    """A hole in one wall, and where the level goes."""
-
-    wall: Wall
-    height_in: float
-    direction: Direction
 
 
 class Space(msgspec.Struct, frozen=True, kw_only=True):
@@ -70,19 +61,6 @@ def outer_breach(space: Space, height_in: float) -> Direction:
     """Where the level goes when the outer wall is open at this height."""
     return _towards(
         _own_head(space, height_in), space.sg_groundwater * max(0.0, space.groundwater_in - height_in)
-    )
-
-
-def breaches(space: Space, heights: Sequence[float]) -> tuple[Breach, ...]:
-    """What a hole in either wall at these heights would do to the level."""
-    walls: tuple[tuple[Wall, Callable[[Space, float], Direction]], ...] = (
-        ("inner", inner_breach),
-        ("outer", outer_breach),
-    )
-    return tuple(
-        Breach(wall=wall, height_in=height, direction=moves(space, height))
-        for wall, moves in walls
-        for height in heights
     )
 
 

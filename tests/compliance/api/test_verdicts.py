@@ -149,8 +149,28 @@ def test_what_no_protocol_judges_has_no_verdict(site, owner_client):
     }
     answer = owner_client.post(f"/api/v1/facilities/{site.pk}/records", {"records": [walk]}, format="json")
 
-    assert answer.json()["records"][0]["verdict"] is None
+    [record] = answer.json()["records"]
+    assert (record["verdict"], record["no_verdict"]) == (None, None)
     assert RecordVerdict.objects.count() == 0
+
+
+def test_numbers_that_no_protocol_judges_are_told_why(site, owner_client):
+    """PEI RP400 holds the limit of a hose's resistance and was not at hand."""
+    world.component(site, "hose", "H1")
+    hose = {
+        "activity": "hose-continuity-test",
+        "subjects": ["H1"],
+        "performed_at": "2026-03-02",
+        "outcome": "pass",
+        "measurements": {"ohms": 900},
+        "external_id": "h-1",
+    }
+
+    answer = owner_client.post(f"/api/v1/facilities/{site.pk}/records", {"records": [hose]}, format="json")
+
+    [record] = answer.json()["records"]
+    assert record["verdict"] is None
+    assert "PEI RP400" in record["no_verdict"]
 
 
 def test_other_protocols_make_every_facility_stale_and_its_verdicts_new(site, contractor_client, monkeypatch):

@@ -1,22 +1,17 @@
 """What the catalogue measures in numbers is judged, or stands with its reason in the list of what is not."""
 
-import tomllib
 from itertools import chain
 
 import pytest
 
 from compliance.protocols import Setting, verdict
-from compliance.protocols.criteria import HERE
+from compliance.protocols.not_computed import NOT_IN_FORCE, installed_reasons, why_not
 from compliance.protocols.registry import ACTIVITIES, METHODS, MONITORING
 from equipment.activities.catalogue import catalogue
 from equipment.activities.definitions import NUMBERS
 from tests.compliance.protocols.worked import FEDERAL
 
-LISTED = tomllib.loads((HERE / "not_computed.toml").read_text(encoding="utf-8"))
-NOT_COMPUTED = {each["slug"]: each["reason"] for each in LISTED["activity"]}
-NOT_BY_METHOD = {
-    (each["activity"], method): each["reason"] for each in LISTED["method"] for method in each["methods"]
-}
+NOT_COMPUTED, NOT_BY_METHOD = installed_reasons().activities, installed_reasons().methods
 JUDGED = {*ACTIVITIES, *MONITORING}
 SETTING = Setting(on=FEDERAL.on, jurisdictions=("us-federal", "us-ca"))
 BY_METHOD = [
@@ -55,3 +50,20 @@ def test_what_is_listed_exists_and_gives_a_reason():
 
 def test_every_judged_method_belongs_to_an_activity_that_has_it():
     assert set(METHODS) <= {method for slug, method in BY_METHOD if slug in MONITORING}
+
+
+@pytest.mark.parametrize(
+    ("slug", "measurements", "words"),
+    [
+        ("hose-continuity-test", {"ohms": 900}, "PEI RP400"),
+        ("spill-bucket-test", {"method": "visual"}, "looking at a bucket is no tightness test"),
+        ("dock-line-pressure-test", {}, NOT_IN_FORCE),
+        ("sump-test", {"method": "liquid"}, NOT_IN_FORCE),
+    ],
+)
+def test_a_record_without_a_verdict_is_told_why(slug, measurements, words):
+    assert words in why_not(slug, measurements)
+
+
+def test_what_measures_nothing_needs_no_reason():
+    assert why_not("walkthrough", {"areas": ["spill"]}) is None
