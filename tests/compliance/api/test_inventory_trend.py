@@ -6,6 +6,7 @@ from xml.etree import ElementTree
 import pytest
 import time_machine
 
+from compliance.protocols.criteria import installed
 from tests import world
 from tests.equipment.api.calls import at
 from tests.equipment.api.pictures import SMALLEST, off_the_page, overlapping, smallest_on_a_phone
@@ -69,6 +70,20 @@ def test_the_words_can_be_read_on_a_phone_over_three_years(own, picture):
         assert overlapping(drawn) == []
         assert off_the_page(drawn) == []
         assert smallest_on_a_phone(drawn) >= SMALLEST
+
+
+@pytest.mark.parametrize("state", sorted({rule.jurisdiction for rule in installed().inventory}))
+def test_the_words_can_be_read_under_every_states_rule(state, own, picture):
+    own.jurisdictions = [state]
+    own.save()
+    losing(own, date(2025, 12, 31), 60)
+
+    drawn = picture(first="2026-01-01", last="2026-02-28")
+
+    assert overlapping(drawn) == []
+    assert off_the_page(drawn) == []
+    # Wisconsin counts what is short alone, and this ledger is over.
+    assert (f"({state})" in words_of(drawn)) == (state != "us-wi")
 
 
 def test_a_ledger_without_days_says_so(picture):
