@@ -16,6 +16,10 @@ from alarms.conditions import ConditionClass
 # The 24 hours of 40 CFR 280.50 go on inside a window; what it leaves behind must be answered well within them.
 MAX_WINDOW = timedelta(hours=8)
 MAX_AHEAD = timedelta(days=60)
+# Windows one after the other would hold back the calls about a sensor for days; half of the time is more than any check
+# takes. Counted over the windows that begin within a day of each other.
+MAX_TOGETHER = timedelta(hours=12)
+DAY = timedelta(hours=24)
 # A gateway that was offline brings its messages later; after this, a silent sensor has to be checked again.
 LATE_WITHIN = timedelta(hours=48)
 # What a sensor says when it is driven. Product found outside has no exception (40 CFR 280.50(a)), a fault is no answer
@@ -107,6 +111,12 @@ def lacks_of(window: Window, *, now: datetime) -> Iterator[Lack]:
     elif window.length > MAX_WINDOW:
         hours = int(MAX_WINDOW.total_seconds()) // 3600
         yield Lack("ends_at", f"is more than {hours} hours after its start; plan two checks", "too-long")
+
+
+def too_much(window: Window, others: Iterable[Window]) -> bool:
+    """Whether a sensor would be under check for too long with these other windows of it."""
+    near = [one.length for one in others if abs(one.starts_at - window.starts_at) < DAY]
+    return window.length + sum(near, timedelta()) > MAX_TOGETHER
 
 
 def drives(condition_class: str | None) -> bool:

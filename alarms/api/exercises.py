@@ -54,7 +54,7 @@ class CheckedSensorOut(StrictSerializer):
         choices=[str(one) for one in CheckOutcome],
         read_only=True,
         allow_null=True,
-        help_text="null: not over",
+        help_text="null: not over, or its planner lost access meanwhile",
     )
     judged_at = InstantField(
         read_only=True, allow_null=True, help_text="messages that came later were looked at then"
@@ -151,8 +151,8 @@ class FunctionChecks(_FunctionCheckView, GenericAPIView[Exercise]):
             "went into alarm and back has its record and its answer to the alarm (40 CFR 280.50(c)(4), as read here); "
             "one that did not respond has failed; whatever still is in alarm is real and is called from the first step "
             "on. Never an exercise: what was raised before, other sensors, equipment faults, conditions that are not "
-            "in the catalogue, product found outside. Planned at the latest at its start; the clock of the law runs "
-            "on inside it."
+            "in the catalogue, product found outside. Planned at the latest at its start, and for at most 12 hours a "
+            "sensor within a day; the clock of the law runs on inside it."
         ),
         request=FunctionCheckIn,
         responses={201: FunctionCheckOut, **body_problems(403, 404, 409, 428)},

@@ -1,13 +1,13 @@
 """Plans function checks, ends them early and takes them back."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
-from django.db.models import Q
 
-from alarms.exercises import Window, lacks_of
+from alarms.exercises import DAY, MAX_TOGETHER, Window, lacks_of, too_much
 from alarms.models import Exercise, ExerciseSensor
 from equipment.faults import Conflict, Fault, refuse
 from equipment.models import Component, Facility, Organisation
@@ -34,7 +34,7 @@ def plan_exercise(
     """Plan a function check of the sensors, by tag. `starts_at` None: from now on.
 
     Raises `Invalid` with a pointer to each fault: a window that has begun, is too long or too far ahead, a tag that is
-    no sensor here or was taken out, a sensor that has another check in that time.
+    no sensor here or was taken out, a sensor that has another check in that time or too many around it.
     """
     facility = lock_facility(facility.pk)
     window = Window(starts_at or now, ends_at)
@@ -107,21 +107,27 @@ def _unfit(
 
 
 def _taken(sensors: Sequence[str], facility: Facility, window: Window) -> Iterator[Fault]:
-    """Sensors that have a check in that time: an alarm belongs to one check at most."""
+    """Sensors that have a check in that time, since an alarm belongs to one at most, or too many around it."""
     rows = ExerciseSensor.objects.filter(
-        Q(exercise__ended_at=None) | Q(exercise__ended_at__gt=window.starts_at),
         exercise__facility=facility,
         exercise__withdrawn_at=None,
-        exercise__starts_at__lt=window.ends_at,
-        exercise__ends_at__gt=window.starts_at,
+        exercise__starts_at__gt=window.starts_at - DAY,
+        exercise__starts_at__lt=window.starts_at + DAY,
         component__tag__in=sensors,
-    ).select_related("exercise", "component")
-    others = {row.component.tag: row.exercise for row in rows}
+    )
+    others: dict[str, list[Exercise]] = defaultdict(list)
+    for row in rows.select_related("exercise", "component").order_by("pk"):
+        others[row.component.tag].append(row.exercise)
     for index, tag in enumerate(sensors):
-        if tag in others:
-            other = others[tag]
+        place = f"/sensors/{index}"
+        inside = next((one for one in others[tag] if one.window.overlaps(window)), None)
+        if inside is not None:
             detail = (
-                f"{tag} has function check {other.pk} from {other.window.starts_at.isoformat()} to "
-                f"{other.window.ends_at.isoformat()}; choose another time, or withdraw that one"
+                f"{tag} has function check {inside.pk} from {inside.window.starts_at.isoformat()} to "
+                f"{inside.window.ends_at.isoformat()}; choose another time, or withdraw that one"
             )
-            yield Fault(f"/sensors/{index}", detail, "overlap")
+            yield Fault(place, detail, "overlap")
+        elif too_much(window, [one.window for one in others[tag]]):
+            hours = int(MAX_TOGETHER.total_seconds()) // 3600
+            detail = f"{tag} would be under check for more than {hours} hours within a day; plan it for another day"
+            yield Fault(place, detail, "too-long")

@@ -4,6 +4,8 @@ from datetime import timedelta
 
 import pytest
 import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from alarms.models import Exercise
 from equipment.models import FacilityAccess
@@ -173,6 +175,39 @@ def test_two_checks_of_one_sensor_do_not_overlap(site, owner_client, contractor_
     assert (second.status_code, error["pointer"], error["code"]) == (422, "/sensors/1", "overlap")
     assert f"function check {first['id']}" in error["detail"]
     assert after.status_code == 201
+
+
+def test_a_sensor_is_not_kept_under_check_all_day(site, owner_client):
+    for number in (0, 1):
+        starts, ends = NOW + number * 6 * HOUR, NOW + (number + 1) * 6 * HOUR
+        full = plan(
+            owner_client, site, key=f"k{number}", starts_at=starts.isoformat(), ends_at=ends.isoformat()
+        )
+        assert full.status_code == 201
+    starts = NOW + 12 * HOUR
+    more = plan(
+        owner_client, site, key="k9", starts_at=starts.isoformat(), ends_at=(starts + HOUR).isoformat()
+    )
+
+    [error] = more.json()["errors"]
+    assert (error["pointer"], error["code"]) == ("/sensors/0", "too-long")
+
+
+def test_listing_costs_the_same_for_one_check_and_for_many(site, owner_client):
+    tags = [f"SX{number}" for number in range(12)]
+    for tag in tags:
+        world.component(site, "sensor", tag, parent="SU1")
+    path = f"/api/v1/facilities/{site.pk}/function-checks"
+    plan(owner_client, site)
+    owner_client.get(path)
+    with CaptureQueriesContext(connection) as one:
+        owner_client.get(path)
+    for number, tag in enumerate(tags):
+        assert plan(owner_client, site, key=f"more {number}", sensors=[tag]).status_code == 201
+    with CaptureQueriesContext(connection) as many:
+        assert len(owner_client.get(path).json()["results"]) == 13
+
+    assert len(many) == len(one)
 
 
 def test_a_withdrawn_check_and_one_that_ended_early_make_room(site, owner_client, clock):

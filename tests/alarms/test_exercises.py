@@ -17,6 +17,7 @@ from alarms.exercises import (
     is_late_evidence,
     lacks_of,
     shown_by,
+    too_much,
 )
 from tests.alarms.sites import minutes
 from tests.world import NOW
@@ -139,6 +140,24 @@ def test_a_window_is_short_and_never_in_the_past(starts, ends, fields):
     lacks = lacks_of(Window(NOW + starts, NOW + ends), now=NOW)
 
     assert [lack.field for lack in lacks] == fields
+
+
+@pytest.mark.parametrize(
+    ("starts", "too_long"),
+    [
+        ([-8, 8], False),
+        ([-8, 8, 16], True),
+        ([-16, -8, 8], True),
+        ([-8, 8, 24], False),
+        ([-24, -8, 8], False),
+    ],
+)
+def test_a_sensor_is_under_check_for_half_of_a_day_at_most(starts, too_long):
+    """Others of four hours each, which begin so many hours after this one of four."""
+    window = Window(NOW, NOW + timedelta(hours=4))
+    others = [Window(NOW + timedelta(hours=at), NOW + timedelta(hours=at + 4)) for at in starts]
+
+    assert too_much(window, others) is too_long
 
 
 def test_windows_that_touch_do_not_overlap():
