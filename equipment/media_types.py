@@ -4,13 +4,15 @@ Sources: JPEG, ITU-T T.81 annex B (start-of-image marker, then another marker); 
 the first chunk is IHDR); PDF, ISO 32000-1, 7.5.2 (header); plain text, RFC 3629 (UTF-8).
 """
 
+import re
 from pathlib import PurePath
 
 JPEG, PNG, PDF, TEXT = "image/jpeg", "image/png", "application/pdf", "text/plain"
 SUFFIXES = {JPEG: (".jpg", ".jpeg"), PNG: (".png",), PDF: (".pdf",), TEXT: (".txt", ".csv", ".log", ".md")}
 """The kinds that are kept, each with the endings that suit it; the first is given to a name that has none of them."""
 
-_SPACES = "\t\n\r\f"
+# Any but tab, line feed, form feed and carriage return: no text that people read holds one.
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0e-\x1f\x7f]")
 
 
 def media_type_of(content: bytes) -> str | None:
@@ -35,5 +37,5 @@ def _is_plain(content: bytes) -> bool:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         return False
-    readable = all(char >= " " or char in _SPACES for char in text)
-    return readable and bool(text.strip()) and not text.lstrip().startswith("<")
+    begun = text.lstrip()
+    return bool(begun) and not begun.startswith("<") and _CONTROL.search(text) is None

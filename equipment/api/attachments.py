@@ -1,5 +1,6 @@
 """Photos and papers: sent as a form, listed, read as they were sent, taken back with a reason."""
 
+from collections.abc import Iterator
 from typing import Any, ClassVar
 
 from django.core.files.uploadedfile import UploadedFile
@@ -25,6 +26,7 @@ from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
 from equipment.api.withdrawals import take_back
+from equipment.faults import Fault, refuse
 from equipment.media_types import SUFFIXES, TEXT, download_name
 from equipment.models import Attachment
 from equipment.services.attachments import MAX_BYTES, content_of, keep_attachment
@@ -111,6 +113,7 @@ class Attachments(ScopedView, GenericAPIView[Attachment]):
         organisation = self.organisation_at(facility)
         form = AttachmentIn(data=request.data)
         form.is_valid(raise_exception=True)
+        refuse(_more_than_one(request))
         sent: UploadedFile[bytes] = form.validated_data["file"]
         kept, is_new = keep_attachment(
             facility=facility,
@@ -198,6 +201,12 @@ class AttachmentWithdrawal(_AttachmentView):
         attachment = self.attachment_or_404(attachment_id)
         taken = take_back(self, request, attachment, facility=attachment.facility)
         return Response(AttachmentOut(taken).data)
+
+
+def _more_than_one(request: Request) -> Iterator[Fault]:
+    """Of two parts of one name a form gives the last; the other would be lost without a word."""
+    if len(request.FILES.getlist("file")) > 1:
+        yield Fault("/file", "came more than once; send each file in a request of its own", "repeated")
 
 
 def _headers(attachment: Attachment, tag: str) -> dict[str, str]:

@@ -34,7 +34,7 @@ def keep_attachment(
 
     Raises `Invalid` at `/file` for an empty or too large file, and for a kind that is not kept.
     """
-    media_type = media_type_of(content) or ""
+    media_type = media_type_of(content) or "" if len(content) <= MAX_BYTES else ""
     refuse(_unkept(content, media_type))
     sha256 = hashlib.sha256(content).hexdigest()
     made = Attachment(

@@ -114,6 +114,10 @@ def test_what_is_not_kept_is_told_where_it_stands(own, owner_client, sent, name,
     [
         ({}, {"/file": "required"}),
         ({"file": "a text"}, {"/file": "invalid"}),
+        (
+            {"file": [SimpleUploadedFile("a.png", PNG), SimpleUploadedFile("b.txt", TEXT)]},
+            {"/file": "repeated"},
+        ),
         ({"photo": SimpleUploadedFile("a.png", PNG)}, {"/file": "required", "/photo": "unknown"}),
     ],
 )
@@ -122,6 +126,7 @@ def test_a_form_without_a_file_or_with_more_is_refused(own, owner_client, form, 
 
     assert problem(refused) == (422, "invalid-content")
     assert faults(refused) == told
+    assert not Attachment.objects.exists()
 
 
 def test_a_file_of_more_than_ten_mebibytes_is_refused(own, owner_client):
