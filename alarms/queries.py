@@ -9,6 +9,7 @@ from django.db.models import Min, OuterRef, Prefetch, Q, QuerySet, Subquery
 from alarms.matching import Signal
 from alarms.models import (
     Alarm,
+    AlarmAttachment,
     AlarmKnowledge,
     Disposition,
     DispositionAttachment,
@@ -21,7 +22,7 @@ from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
 from alarms.models.events import COUNTS_AT
 from alarms.models.exercises import CLOSES_AT
 from alarms.models.notices import IS_UNSENT
-from equipment.models import ContainmentSump, Facility, Organisation, Sensor
+from equipment.models import Attachment, ContainmentSump, Facility, Organisation, Sensor
 
 
 def alarms_of(facility_ids: Collection[int], *, known_at: datetime | None = None) -> dict[int, list[Alarm]]:
@@ -125,6 +126,15 @@ def dispositions_at(alarm: Alarm) -> QuerySet[Disposition]:
     links = DispositionAttachment.objects.select_related("attachment").order_by("pk")
     files = Prefetch("disposition_attachments", links)
     return Disposition.objects.filter(alarm=alarm).select_related("submitted_by").prefetch_related(files)
+
+
+def attachments_of_alarm(alarm: Alarm) -> QuerySet[Attachment]:
+    """Every file of an alarm and of its answers, each once, withdrawn ones too; those of merged alarms are its own."""
+    whole = Alarm.objects.filter(Q(pk=alarm.pk) | Q(merged_into=alarm)).values("pk")
+    own = AlarmAttachment.objects.filter(alarm__in=whole).values("attachment")
+    shown = DispositionAttachment.objects.filter(disposition__alarm__in=whole).values("attachment")
+    rows = Attachment.objects.filter(Q(pk__in=own) | Q(pk__in=shown))
+    return rows.select_related("submitted_by")
 
 
 def oldest_waiting_notice(now: datetime) -> datetime | None:

@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path
 
 from alarms.api.acknowledgements import AcknowledgementOfAlarm
 from alarms.api.alarms import AlarmDetail, Alarms
+from alarms.api.attachments import AttachmentsOfAlarm
 from alarms.api.call_list_preview import CallListPreview
 from alarms.api.call_lists import CallListOfFacility, CallListOfPriority
 from alarms.api.conditions import Conditions
@@ -64,6 +65,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
         DispositionWithdrawal.as_view(),
         name="disposition-withdrawal",
     ),
+    path("alarms/<int:alarm_id>/attachments", AttachmentsOfAlarm.as_view(), name="attachments-of-alarm"),
     path("alarms/<int:alarm_id>/knowledge", KnowledgeOfAlarm.as_view(), name="alarm-knowledge"),
     path("conditions", Conditions.as_view(), name="conditions"),
 ]

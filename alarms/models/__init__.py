@@ -2,7 +2,7 @@
 
 from alarms.models.alarms import Alarm
 from alarms.models.call_lists import CallList, CallStep, Contact, Rota, RotaTurn, Substitution
-from alarms.models.dispositions import AlarmKnowledge, Disposition, DispositionAttachment
+from alarms.models.dispositions import AlarmAttachment, AlarmKnowledge, Disposition, DispositionAttachment
 from alarms.models.events import Event
 from alarms.models.exercises import Exercise, ExerciseSensor
 from alarms.models.notices import Attempt, Digest, Mailbox, Notice, Outcome
@@ -10,6 +10,7 @@ from alarms.models.steps import AlarmStep
 
 __all__ = [
     "Alarm",
+    "AlarmAttachment",
     "AlarmKnowledge",
     "AlarmStep",
     "Attempt",

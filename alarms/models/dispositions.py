@@ -5,7 +5,7 @@ from django.db.models import Q
 
 from alarms.dispositions import MOMENTS, DispositionType
 from alarms.models.alarms import Alarm
-from equipment.models import Attachment, Delivery, FacilityFact, Record, Release
+from equipment.models import Attachment, Delivery, FacilityFact, Organisation, Record, Release
 
 
 class Disposition(FacilityFact):
@@ -75,6 +75,24 @@ class DispositionAttachment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.attachment} with {self.disposition}"
+
+
+class AlarmAttachment(models.Model):
+    """Somebody attached this file to an alarm, whatever its answer will be."""
+
+    alarm = models.ForeignKey(Alarm, models.PROTECT, related_name="+")
+    attachment = models.ForeignKey(Attachment, models.PROTECT, related_name="+")
+    submitted_by = models.ForeignKey(Organisation, models.PROTECT, related_name="+")
+    attached_at = models.DateTimeField()
+    attached_by = models.CharField(max_length=200, help_text="the person or key that attached it")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["alarm", "attachment"], name="attachment_of_an_alarm_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.attachment} with {self.alarm}"
 
 
 class AlarmKnowledge(FacilityFact):

@@ -13,11 +13,13 @@ from equipment.services.attachments import MAX_ATTACHMENTS
 MAX_ID = 2**63 - 1
 
 
-def attachment_numbers() -> serializers.ListField:
-    """The field of a body that names attached files of the same facility."""
+def attachment_numbers(*, required: bool = False, allow_empty: bool = True) -> serializers.ListField:
+    """The field of a body that names attached files of the same facility; left out, none unless `required`."""
+    absent: dict[str, Any] = {"required": True} if required else {"default": list}
     return serializers.ListField(
         child=WholeField(min_value=1, max_value=MAX_ID),
-        default=list,
+        **absent,
+        allow_empty=allow_empty,
         max_length=MAX_ATTACHMENTS,
         help_text="numbers of photos and papers at this facility that show it; send each file first",
     )

@@ -126,7 +126,7 @@ def test_the_triggers_can_be_taken_out_and_put_back():
             if connection.vendor == "sqlite"
             else "SELECT count(*) FROM pg_trigger WHERE tgname LIKE 'same_facility_alarms%'"
         )
-        assert cursor.fetchone()[0] == (36 if connection.vendor == "sqlite" else 18)
+        assert cursor.fetchone()[0] == (38 if connection.vendor == "sqlite" else 19)
 
 
 @pytest.mark.django_db(transaction=True)
