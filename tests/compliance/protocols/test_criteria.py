@@ -74,7 +74,8 @@ def test_a_criterion_named_twice_is_refused(table):
 def test_every_installed_number_is_cited():
     criteria = installed()
 
-    for each in (*criteria.numbers, *criteria.inventory, *criteria.gauging, *criteria.delivery):
+    rules = (*criteria.inventory, *criteria.gauging, *criteria.delivery, *criteria.bulk_line)
+    for each in (*criteria.numbers, *rules):
         assert each.cite
         assert each.verified
         assert each.effective <= TODAY

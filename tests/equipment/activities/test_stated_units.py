@@ -72,6 +72,23 @@ def test_rows_are_converted_too():
     assert set(kept.stated) == {"/readings/0/psi", "/readings/1/minutes"}
 
 
+@pytest.mark.parametrize(
+    ("slug", "stated", "kept"),
+    [
+        # 3.386389 kPa is an inch of mercury at 0 °C, 6.894757 kPa a pound a square inch (NIST SP 811, appendix B.8).
+        ("secondary-containment-test", {"allowed_loss_in_hg": given(3.386389, "kPa")}, 1),
+        ("secondary-containment-test", {"allowed_loss_psi": given(6.894757, "kPa")}, 1),
+        ("secondary-containment-test", {"allowed_change_in": given(25.4, "mm")}, 1),
+        ("line-tightness-test", {"section_gal": given(3.785411784, "l")}, 1),
+        ("pre-delivery-check", {"api_read_degf": given(20, "degc")}, 68),
+    ],
+)
+def test_what_a_procedure_allows_may_be_stated_in_its_own_units(slug, stated, kept):
+    [value] = reckon(activity(slug), stated).values.values()
+
+    assert value == pytest.approx(kept, rel=1e-6)
+
+
 def test_what_comes_without_a_unit_is_left_alone():
     values = {"method": "liquid", "level_start_in": 11, "level_end_in": None, "x_mine": given(1, "mm")}
 
