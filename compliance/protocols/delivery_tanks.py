@@ -18,6 +18,8 @@ from equipment.physics.volume_correction import growth, temperature_faults
 
 CRITERIA = {SHUTOFF: "overfill-shutoff", ALARM: "overfill-alert", RESTRICTOR: "overfill-alert"}
 STRICTEST = "overfill-alert"
+# Gallons from a chart keep a millionth, as in the ledger.
+KEPT = 6
 
 
 class Device(msgspec.Struct, frozen=True, kw_only=True):
@@ -139,12 +141,12 @@ def holding_of(reading: Reading, vessel: Vessel, limit: Limit) -> Holding:
     assert capacity is not None
     water = reading.water_gal or 0.0
     if reading.water_in and vessel.chart is not None:
-        water = chart_volume(vessel.chart, reading.water_in)
+        water = round(chart_volume(vessel.chart, reading.water_in), KEPT)
     product = reading.product_gal
     if product is None:
         if vessel.chart is None or reading.level_in is None:
             raise OffTheChart(f"{reading.tag} has no chart")
-        product = max(0.0, chart_volume(vessel.chart, reading.level_in) - water)
+        product = round(max(0.0, chart_volume(vessel.chart, reading.level_in) - water), KEPT)
     return Holding(capacity_gal=capacity, product_gal=product, water_gal=water, limit_pct=limit.percent)
 
 

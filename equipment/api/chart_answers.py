@@ -24,12 +24,20 @@ DEVICES: Mapping[float, str] = {
 }
 
 
+class Thousandths(NumberField):
+    """What was interpolated or compared, without the digits that nobody measured."""
+
+    def to_representation(self, value: Any) -> Any:
+        """To three decimals."""
+        return round(float(value), 3)
+
+
 class DeviceHeight(StrictSerializer):
     """The highest eighth of an inch at which an overfill device may act."""
 
     percent = NumberField(read_only=True, help_text="of the chart's capacity")
     depth_in = NumberField(read_only=True, help_text="inches, rounded down to the eighth")
-    gal = NumberField(read_only=True, help_text="gallons at that depth")
+    gal = Thousandths(read_only=True, help_text="gallons at that depth")
     use = TextField(read_only=True)
 
 
@@ -38,8 +46,8 @@ class DifferenceOut(StrictSerializer):
 
     depth_in = NumberField(read_only=True)
     chart_gal = NumberField(read_only=True)
-    computed_gal = NumberField(read_only=True)
-    percent = NumberField(read_only=True, help_text="chart less shape, of the chart's capacity")
+    computed_gal = Thousandths(read_only=True)
+    percent = Thousandths(read_only=True, help_text="chart less shape, of the chart's capacity")
 
 
 class CheckOut(StrictSerializer):

@@ -15,6 +15,8 @@ from equipment.services.stating import state_fact
 from equipment.vocabulary import ChartSource, Kind
 
 CHARTED = (Kind.TANK, Kind.COMPARTMENT)
+# A computed chart is kept to the thousandth of a gallon: no stick and no drawing tells more.
+KEPT = 3
 
 
 @transaction.atomic
@@ -41,7 +43,7 @@ def state_chart(
     refuse(_faults(component, source, rows, shape, step_in))
     tank = None if shape is None else tank_of(shape)
     if rows is None and tank is not None:
-        rows = computed_chart(tank, step_in or 1.0).rows
+        rows = [Row(row.depth_in, round(row.gal, KEPT)) for row in computed_chart(tank, step_in or 1.0).rows]
     return state_fact(
         TankChart,
         facility=facility,

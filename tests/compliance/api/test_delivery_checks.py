@@ -95,6 +95,13 @@ def test_bottom_water_takes_room_and_is_no_product(own, owner_client):
     assert told["tanks"][0]["product_gal"] == pytest.approx(4_230)
 
 
+def test_interpolated_gallons_are_told_without_the_digits_of_the_computer(own, owner_client):
+    """45 1/8 in lie 0.005 / 50.88 of the way from 4,700 to 10,000 gal: 4,700.520833..."""
+    told = check(owner_client, own, tanks=[{"tag": "T1", "level_in": 45.125, "water_in": 0}])
+
+    assert (told["tanks"][0]["product_gal"], told["room_gal"]) == (4_700.520833, 4_799.479167)
+
+
 def test_gallons_of_a_gauge_do_as_well_as_a_stick(own, owner_client):
     told = check(owner_client, own, tanks=[{"tag": "T1", "product_gal": 4_600, "water_gal": 100}])
 
