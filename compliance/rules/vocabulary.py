@@ -7,13 +7,13 @@ from compliance.rules.component_rows import AnyComponent
 from compliance.rules.conditions import Condition
 from compliance.rules.document import ROW_TYPES
 from compliance.rules.document_changes import Residue
-from compliance.rules.document_rows import Facility
+from compliance.rules.document_rows import Disposition, DispositionEvidence, Facility
 from compliance.rules.expressions import Path
 from compliance.rules.items import KIND_OF
 from compliance.rules.kinds import PLACE_KINDS
 from compliance.rules.pack import Rule, Source, Version
 from compliance.rules.schedule import Grid, OneOff, Rolling, YearDay
-from compliance.rules.view import DERIVED, HOPS
+from compliance.rules.view import DERIVED, EVIDENCE, HOPS
 
 FIELDS_OF: dict[str, frozenset[str]] = {
     "facility": frozenset(Facility.__struct_fields__),
@@ -27,8 +27,13 @@ FIELDS_OF: dict[str, frozenset[str]] = {
 """The fields that an item of each kind may state."""
 
 _ALL_FIELDS = frozenset().union(*FIELDS_OF.values())
-_FREE = ("measurements", "each", "performed_by", "disposition")
+_FREE = ("measurements", "each", "performed_by")
 """What comes after these is not a field of an item."""
+_INNER = {
+    "disposition": frozenset(Disposition.__struct_fields__),
+    "evidence": frozenset(DispositionEvidence.__struct_fields__),
+}
+"""The keys of an answer to an alarm and of its evidence. A slip there would excuse nothing, without a word."""
 
 
 def unknown_names(rule: Rule, activities: Mapping[str, Collection[str]] | None) -> Iterator[tuple[str, str]]:
@@ -135,7 +140,11 @@ def _unreadable(path: Path, subjects: Collection[str]) -> str:
     for position, part in enumerate(path):
         if part in _FREE or part == "done" or path[position:] == ("since",):
             return ""
-        if part in (*HOPS, *PLACE_KINDS, "parent", "subject", "previous"):
+        if part in _INNER and part in known:
+            known = _INNER[part]
+        elif part in EVIDENCE and path[position - 1 : position] == ("evidence",):
+            known = FIELDS_OF["record" if part == "second_month" else part]
+        elif part in (*HOPS, *PLACE_KINDS, "parent", "subject", "previous"):
             known = FIELDS_OF.get(part, _ALL_FIELDS)
         elif part not in (*known, *DERIVED, *Residue.__struct_fields__, "status") and not part.startswith(
             "elected_"

@@ -3,11 +3,14 @@
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection, connections
 from rest_framework.test import APIClient
 
-from equipment.models import Record, Submission
+from equipment.models import Attachment, Record, Submission
+from equipment.services.attachments import content_of
 from tests import world
+from tests.equipment.files import PNG
 
 TIMES = 20
 BODY = {
@@ -73,6 +76,29 @@ def test_one_external_id_with_twenty_contents_gives_one_record_and_nineteen_conf
 
     assert sorted(answer.status_code for answer in answers) == [201] + [409] * (TIMES - 1)
     assert Record.objects.get().conflicts.count() == TIMES - 1
+
+
+def test_one_photo_sent_twenty_times_at_once_is_one_attachment(transactional_db, attachment_folder):
+    facility = world.facility(world.organisation("Own Marinas"))
+    secret = world.key(facility.operator)
+
+    def send(number: int):
+        client = APIClient()
+        client.credentials(HTTP_AUTHORIZATION=f"Bearer {secret}")
+        photo = SimpleUploadedFile(f"photo-{number}.png", PNG)
+        try:
+            path = f"/api/v1/facilities/{facility.pk}/attachments"
+            return client.post(path, {"file": photo}, format="multipart")
+        finally:
+            connections.close_all()
+
+    with ThreadPoolExecutor(max_workers=TIMES) as pool:
+        answers = list(pool.map(send, range(TIMES)))
+
+    assert sorted(answer.status_code for answer in answers) == [200] * (TIMES - 1) + [201]
+    assert len({answer.json()["id"] for answer in answers}) == 1
+    assert content_of(Attachment.objects.get()) == PNG
+    assert len([path for path in attachment_folder.rglob("*") if path.is_file()]) == 1
 
 
 def test_the_tests_run_on_a_database_that_more_than_one_can_use(db):

@@ -31,6 +31,8 @@ MISTAKES = {
     "unknown_measurement": (16, "accept.measurements__metod", "measured are method, minutes"),
     "unknown_measurement_of_records": (13, "applies.measurements__prt", "measured are part"),
     "unknown_field_of_evidence": (16, "where", "has a field 'regardin'"),
+    "unknown_field_of_an_answer": (13, "unless", "has a field 'repared_at'"),
+    "unknown_field_of_what_an_answer_names": (13, "unless", "has a field 'outcom'"),
     "two_duties": (14, "schedule", "exactly one of"),
     "no_duty": (11, "schedule", "exactly one of"),
     "no_evidence": (11, "satisfied_by", "what evidence meets it"),
