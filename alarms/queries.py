@@ -17,6 +17,7 @@ from alarms.models import (
     Exercise,
     ExerciseSensor,
     Notice,
+    UnreadableLine,
 )
 from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
 from alarms.models.events import COUNTS_AT
@@ -183,6 +184,11 @@ def exercises_at(facility: Facility) -> QuerySet[Exercise]:
     sensors = ExerciseSensor.objects.select_related("component", "record").order_by("pk")
     rows = Exercise.objects.filter(facility=facility).select_related("submitted_by")
     return rows.prefetch_related(Prefetch("sensors", sensors))
+
+
+def unreadable_lines_at(facility: Facility) -> QuerySet[UnreadableLine]:
+    """Lines of files that no event could be made of."""
+    return UnreadableLine.objects.filter(facility=facility).select_related("received_from")
 
 
 def notices_of(alarm: Alarm) -> QuerySet[Notice]:

@@ -10,6 +10,7 @@ from alarms.api.call_lists import CallListOfFacility, CallListOfPriority
 from alarms.api.conditions import Conditions
 from alarms.api.contacts import ContactDetail, Contacts
 from alarms.api.dispositions import DispositionsOfAlarm, DispositionWithdrawal, KnowledgeOfAlarm
+from alarms.api.event_file import EventFiles, UnreadableLines
 from alarms.api.events import Events
 from alarms.api.exercises import FunctionCheckEnd, FunctionChecks, FunctionCheckWithdrawal
 from alarms.api.figures import AlarmFigures, AlarmFiguresTable
@@ -19,6 +20,10 @@ from alarms.api.stand_ins import StandIns, StandInWithdrawal
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("facilities/<int:facility_id>/events", Events.as_view(), name="events"),
+    path("facilities/<int:facility_id>/events/file", EventFiles.as_view(), name="event-file"),
+    path(
+        "facilities/<int:facility_id>/events/unreadable", UnreadableLines.as_view(), name="unreadable-lines"
+    ),
     path("facilities/<int:facility_id>/function-checks", FunctionChecks.as_view(), name="function-checks"),
     path(
         "facilities/<int:facility_id>/function-checks/<int:fact_id>/end",

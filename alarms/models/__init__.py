@@ -7,6 +7,7 @@ from alarms.models.events import Event
 from alarms.models.exercises import Exercise, ExerciseSensor
 from alarms.models.notices import Attempt, Digest, Mailbox, Notice, Outcome
 from alarms.models.steps import AlarmStep
+from alarms.models.unreadable import UnreadableLine
 
 __all__ = [
     "Alarm",
@@ -29,4 +30,5 @@ __all__ = [
     "Rota",
     "RotaTurn",
     "Substitution",
+    "UnreadableLine",
 ]

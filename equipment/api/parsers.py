@@ -64,22 +64,26 @@ class StrictJSONParser(JSONParser):
         self, stream: IO[Any], media_type: str | None = None, parser_context: Mapping[str, Any] | None = None
     ) -> Any:
         """The decoded body; a list, an object or a plain value."""
-        text = _text(_bounded(stream))
-        try:
-            body = json.loads(
-                text,
-                parse_constant=_not_json,
-                object_pairs_hook=_object,
-                **(_COUNTING_DIGITS if _LONG_NUMBER.search(text) else {}),
-            )
-        except RecursionError as error:
-            raise ParseError("The JSON is nested too deeply.") from error
-        except ValueError as error:
-            raise ParseError(f"The body is not JSON: {error}") from error
-        _bearable(body)
-        if "\\u" in text:
-            _storable(body)
-        return body
+        return strict_json(_text(_bounded(stream)))
+
+
+def strict_json(text: str, *, what: str = "body") -> Any:
+    """The value that the text spells; ParseError with what to do. `what` is the thing that holds it."""
+    try:
+        body = json.loads(
+            text,
+            parse_constant=_not_json,
+            object_pairs_hook=_object,
+            **(_COUNTING_DIGITS if _LONG_NUMBER.search(text) else {}),
+        )
+    except RecursionError as error:
+        raise ParseError("The JSON is nested too deeply.") from error
+    except ValueError as error:
+        raise ParseError(f"The {what} is not JSON: {error}") from error
+    _bearable(body)
+    if "\\u" in text:
+        _storable(body)
+    return body
 
 
 def too_large() -> TooLarge:

@@ -86,7 +86,7 @@ def answer_problem(error: Exception, context: Mapping[str, object]) -> Response 
     faults: tuple[Fault, ...] = ()
     if isinstance(error, exceptions.ValidationError):
         # 422, not 400: the JSON could be read, its content is what is wrong.
-        status, faults = 422, tuple(_faults(error.detail, ""))
+        status, faults = 422, tuple(faults_of(error))
     detail = _kinds_read(error, context) or _detail(error, faults, reading=reading)
     response.data = document(status, detail, faults)
     response.status_code = status
@@ -110,6 +110,11 @@ def _detail(error: Exception, faults: tuple[Fault, ...], *, reading: bool) -> st
     if isinstance(error, PermissionDenied):
         return str(error) or "Your role here does not include this."
     return str(getattr(error, "detail", error))
+
+
+def faults_of(error: exceptions.ValidationError) -> list[Fault]:
+    """Every fault that serializers found, at its pointer."""
+    return list(_faults(error.detail, ""))
 
 
 def _faults(detail: object, pointer: str) -> Iterator[Fault]:
