@@ -56,7 +56,10 @@ class WindowFigures(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Groups:
-    """`lines` and `raises` (by facility, in order) may reach further back than the span, as far as the windows do."""
+    """`lines` and `raises` (by facility, in order) may reach further back than the span, as far as the windows do.
+
+    Among the lines may be exercises; `raises`, `standing` and `waiting` are without them.
+    """
 
     def __init__(
         self,
@@ -71,7 +74,9 @@ class Groups:
         now: datetime,
     ) -> None:
         self._zones, self._bounds, self._flood, self._now = zones, bounds, flood, now
-        self._lines, self._raises = lines, raises
+        self._lines = [line for line in lines if not line.exercise]
+        self._exercises = [line for line in lines if line.exercise and self._inside(line)]
+        self._raises = raises
         self._standing, self._waiting = standing, waiting
 
     def whole(self) -> Figures:
@@ -82,10 +87,12 @@ class Groups:
         """By facility, where there is anything to count."""
         lines, standing = _by("facility", self._all.lines), _by("facility", self._standing)
         waiting, raises = _by("facility", self._waiting), self._all.raises
+        exercises = _by("facility", self._exercises)
         found = {}
-        for facility in sorted({*lines, *standing, *waiting, *raises}):
+        for facility in sorted({*lines, *exercises, *standing, *waiting, *raises}):
             group = Gathered(
                 lines=lines[facility],
+                exercises=len(exercises[facility]),
                 standing=standing[facility],
                 waiting=waiting[facility],
                 raises={facility: raises[facility]} if facility in raises else {},
@@ -133,6 +140,7 @@ class Groups:
         }
         return Gathered(
             lines=[line for line in self._lines if self._inside(line)],
+            exercises=len(self._exercises),
             standing=self._standing,
             waiting=self._waiting,
             raises={facility: moments for facility, moments in raises.items() if moments},

@@ -17,7 +17,7 @@ from alarms.mark_queries import is_marked, with_marks, with_merged
 from alarms.marks import Mark
 from alarms.matching import Signal
 from alarms.models import Alarm, AlarmStep, Disposition, Event
-from alarms.models.alarms import IS_ALARM, IS_WAITING
+from alarms.models.alarms import IS_ALARM, IS_EXERCISE, IS_WAITING
 from alarms.models.events import COUNTS_AT
 from equipment.models import Facility
 
@@ -28,6 +28,8 @@ _COLUMNS = (
     "raised_at",
     "opened_at",
     "answered_at",
+    "exercise",
+    "stood_on_at",
     "disposed_at",
     "is_chattering",
     "is_fleeting",
@@ -63,7 +65,7 @@ def places_of(facilities: QuerySet[Facility]) -> dict[int, Place]:
 
 
 def lines_of(facilities: QuerySet[Facility], bounds: Bounds, *, now: datetime) -> list[Line]:
-    """The alarms that were raised in the span, in the order of their raises."""
+    """The alarms that were raised in the span, exercises too, in the order of their raises."""
     answers = AlarmStep.objects.filter(alarm__in=with_merged(), kind__in=ANSWERS).order_by("at")
     dispositions = Disposition.objects.filter(alarm__in=with_merged(), withdrawn_at=None).order_by("at")
     rows = Alarm.objects.filter(IS_ALARM, _within("raised_at", bounds), facility__in=facilities)
@@ -84,11 +86,12 @@ def _line(row: dict[str, Any]) -> Line:
         disposed_at=row["disposed_at"],
         chattering=row["is_chattering"],
         fleeting=row["is_fleeting"],
+        exercise=row["exercise"] is not None and row["stood_on_at"] is None,
     )
 
 
 def raises_of(facilities: QuerySet[Facility], bounds: Bounds) -> Iterator[tuple[int, datetime]]:
-    """Facility and moment of every raise in the span that moved an alarm, by facility and in order."""
+    """Facility and moment of every raise in the span that moved an alarm and was no exercise; by facility, in order."""
     rows = _raises(facilities, bounds).order_by("facility", "moment")
     yield from rows.values_list("facility_id", "moment").iterator(chunk_size=5000)
 
@@ -121,7 +124,8 @@ def standing_at_end(facilities: QuerySet[Facility], bounds: Bounds) -> list[Stan
         here = Q(facility__time_zone__in=zones)
         stood |= here & Q(raised_at__lt=end) & (Q(cleared_at=None) | Q(cleared_at__gte=end))
         stale |= here & is_marked(Mark.STALE, end)
-    rows = Alarm.objects.filter(IS_ALARM, stood, facility__in=facilities) if bounds else Alarm.objects.none()
+    rows = Alarm.objects.filter(IS_ALARM, ~IS_EXERCISE, facility__in=facilities)
+    rows = rows.filter(stood) if bounds else rows.none()
     old = set(rows.filter(stale).values_list("pk", flat=True))
     found = rows.order_by("raised_at", "pk").values_list("facility_id", "condition_class", "pk", "raised_at")
     return [
@@ -134,7 +138,7 @@ def standing_at_end(facilities: QuerySet[Facility], bounds: Bounds) -> list[Stan
 
 def waiting_now(facilities: QuerySet[Facility]) -> list[WaitingAlarm]:
     """Every alarm that nobody has acknowledged yet, whenever it was raised."""
-    rows = Alarm.objects.filter(IS_WAITING, facility__in=facilities)
+    rows = Alarm.objects.filter(IS_WAITING, ~IS_EXERCISE, facility__in=facilities)
     return [
         WaitingAlarm(facility=facility, alarm=alarm, opened_at=opened_at)
         for facility, alarm, opened_at in rows.values_list("facility_id", "pk", "opened_at")
@@ -153,7 +157,8 @@ def quiet_now(facilities: QuerySet[Facility]) -> list[Alarm]:
 
 def _raises(facilities: QuerySet[Facility], bounds: Bounds) -> Any:
     rows = Event.objects.annotate(moment=COUNTS_AT).filter(signal=Signal.RAISED, facility__in=facilities)
-    return rows.filter(_within("moment", bounds)).exclude(alarm=None)
+    rows = rows.filter(_within("moment", bounds)).exclude(alarm=None)
+    return rows.filter(Q(alarm__exercise=None) | Q(alarm__stood_on_at__isnull=False))
 
 
 def _within(column: str, bounds: Bounds) -> Q:

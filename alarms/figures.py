@@ -29,6 +29,7 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     disposed_at: datetime | None
     chattering: bool = False
     fleeting: bool = False
+    exercise: bool = False
 
 
 class Waits(msgspec.Struct, frozen=True, kw_only=True):
@@ -164,10 +165,12 @@ class Figures(msgspec.Struct, frozen=True, kw_only=True):
     """The figures of a group of alarms over a span.
 
     `unacknowledged` is as of now and `standing` as of the end, whenever they were raised; the rest is of what was
-    raised in the span, with answers until now.
+    raised in the span, with answers until now. Alarms of function checks tell how people drill: they are only counted,
+    as `exercises`.
     """
 
     alarms: int
+    exercises: int
     raises: int
     raises_per_day: float
     acknowledgement: Both
@@ -203,6 +206,7 @@ class Gathered(msgspec.Struct, frozen=True, kw_only=True):
     """What was read about a group: its alarms, what stood, what waits, and its raises by facility, each in order."""
 
     lines: Sequence[Line]
+    exercises: int
     standing: Sequence[StandingAlarm]
     waiting: Sequence[WaitingAlarm]
     raises: Mapping[int, Sequence[datetime]]
@@ -216,6 +220,7 @@ def figures_of(group: Gathered, *, span: timedelta, limit: Flood, now: datetime)
     floods = (sum(1 for _ in floods_in(moments, limit)) for moments in group.raises.values())
     return Figures(
         alarms=len(lines),
+        exercises=group.exercises,
         raises=raises,
         raises_per_day=raises / (span / timedelta(days=1)),
         acknowledgement=both(to_acknowledgement, lines, now),

@@ -47,7 +47,7 @@ def alarms_in(facility: Facility, start: datetime, end: datetime) -> QuerySet[Al
     lasted = Q(raised_at__gte=start) | Q(cleared_at=None) | Q(cleared_at__gte=start)
     lasted |= Q(ended_at=None) | Q(ended_at__gte=start)
     rows = Alarm.objects.filter(IS_ALARM, lasted, facility=facility, raised_at__lt=end)
-    return rows.select_related("facility", "component").order_by("raised_at", "pk")
+    return rows.select_related("facility", "component", "exercise").order_by("raised_at", "pk")
 
 
 def pasts_of(alarms: Iterable[Alarm]) -> list[Past]:

@@ -20,6 +20,7 @@ SPAN = {
 }
 FIGURES: dict[str, Any] = {
     "alarms": 5,
+    "exercises": 3,
     "raises": 9,
     "raises_per_day": 0.3,
     "acknowledgement": BOTH,

@@ -113,6 +113,9 @@ class FiguresOut(StrictSerializer):
     """Figures of what was raised in the span, with answers until now."""
 
     alarms = serializers.IntegerField()
+    exercises = serializers.IntegerField(
+        help_text="alarms that function checks raised; they are in no other figure"
+    )
     raises = serializers.IntegerField(help_text="an alarm that comes and goes is raised more than once")
     raises_per_day = serializers.FloatField()
     acknowledgement = BothOut(help_text="to the first acknowledgement")

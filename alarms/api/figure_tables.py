@@ -12,6 +12,7 @@ FACILITY_COLUMNS = (
     "from",
     "until",
     "alarms",
+    "exercises",
     "raises",
     "raises_per_day",
     *(f"acknowledgement_from_raised_{name}" for name in WAIT),
@@ -70,6 +71,7 @@ def windows_table(report: Report) -> str:
 def _cells(figures: Figures) -> list[Cell]:
     return [
         figures.alarms,
+        figures.exercises,
         figures.raises,
         figures.raises_per_day,
         *_wait(figures.acknowledgement.from_raised),

@@ -28,6 +28,7 @@ DESCRIPTION = (
     "by all that is on file today. What is not on file is said to be missing; it is no agency's finding."
 )
 PARTS = (
+    "Exercise",
     "Raised",
     "Cleared",
     "Told",

@@ -24,6 +24,8 @@ HISTORY: dict[str, Any] = {
             "condition": "sump-fuel",
             "title": "Fuel in a sump",
             "condition_class": "monitoring result",
+            "exercise": None,
+            "stood_on_at": None,
             "priority": "high",
             "state": "normal",
             "raised_at": "2026-03-04T14:58:00Z",

@@ -105,6 +105,14 @@ class PastAlarmOut(serializers.Serializer[Any]):
     condition_class = serializers.ChoiceField(
         list(ConditionClass), source="past.alarm.condition_class", allow_null=True
     )
+    exercise = serializers.IntegerField(
+        source="past.alarm.exercise_id",
+        allow_null=True,
+        help_text="number of the function check that raised it",
+    )
+    stood_on_at = serializers.DateTimeField(
+        source="past.alarm.stood_on_at", allow_null=True, help_text="when it turned out to be real after all"
+    )
     priority = serializers.CharField(source="past.alarm.priority")
     state = serializers.ChoiceField(list(State), source="past.alarm.state", help_text="as of now")
     raised_at = serializers.DateTimeField(source="past.alarm.raised_at")

@@ -84,6 +84,7 @@ def _worded(entry: Entry, zone: ZoneInfo, cannot_judge: str | None) -> Worded:
         f"class: {alarm.condition_class}" if alarm.condition_class else "class unknown: not in the catalogue"
     )
     parts = {
+        "Exercise": _exercise(alarm, zone),
         "Raised": [_raised(alarm, zone)],
         "Cleared": [_over(alarm, zone)],
         "Told": [_told(one, zone) for one in past.told] or [_untold(alarm)],
@@ -115,6 +116,16 @@ def _raised(alarm: Alarm, zone: ZoneInfo) -> Item:
     if alarm.occurrences > 1:
         notes.insert(0, f"{alarm.occurrences} times, last {local(alarm.last_raised_at, zone)}")
     return Item(local(alarm.raised_at, zone), "; ".join(notes))
+
+
+def _exercise(alarm: Alarm, zone: ZoneInfo) -> list[Item]:
+    if alarm.exercise is None:
+        return []
+    text = f"Raised in function check {alarm.exercise.pk}, led by {alarm.exercise.led_by}"
+    if alarm.stood_on_at is None:
+        return [Item(text)]
+    real = f"It stood on, or could not be told from a real one: real since {local(alarm.stood_on_at, zone)}."
+    return [Item(text, real, nothing=True)]
 
 
 def _over(alarm: Alarm, zone: ZoneInfo) -> Item:

@@ -16,6 +16,7 @@ from alarms.spans import Span
 from equipment.models import Facility
 from equipment.moments import read_moment
 from tests import world
+from tests.alarms.exercises import END, inside, plan, signal
 from tests.alarms.sites import deliver, minutes, raised, report
 from tests.alarms.test_api import get, pointers
 from tests.conftest import client_of
@@ -224,6 +225,30 @@ def test_an_alarm_that_came_back_is_counted_with_its_first_answer(site):
     waits = found("2026-03-01").figures.acknowledgement.from_opened
     assert (waits.answered, waits.median_s) == (1, 180)
     assert found("2026-03-01").figures.unacknowledged.alarms == 1
+
+
+def test_exercises_are_counted_and_in_no_other_figure(site):
+    """Common practice, no source: how people drill says nothing of how they answer."""
+    plan(site, "SN1")
+    signal(site, "raised", inside(5))
+    real = raised(site, "SU1", now=inside(6))
+    assert Alarm.objects.exclude(exercise=None).count() == 1
+
+    report_ = found("2026-03-01")
+    figures = report_.figures
+    assert (figures.alarms, figures.exercises, figures.raises, figures.standing.alarms) == (1, 1, 1, 1)
+    assert figures.acknowledgement.from_opened.longest_waiting_alarm == real.pk
+    assert figures.unacknowledged.alarms == 1
+    assert [actor.component for actor in report_.bad_actors] == ["SU1"]
+
+
+def test_an_exercise_that_turned_out_to_be_real_is_counted(site):
+    plan(site, "SN1")
+    signal(site, "raised", inside(5))
+    Alarm.objects.update(stood_on_at=END)
+
+    figures = found("2026-03-01").figures
+    assert (figures.alarms, figures.exercises, figures.raises) == (1, 0, 1)
 
 
 def test_what_is_kept_quiet_is_listed_with_who_and_why(site, owner_client):

@@ -22,6 +22,7 @@ from equipment.services.records import withdraw_record
 from equipment.services.stating import withdraw_fact
 from tests import world
 from tests.alarms.answers import WATER_OUT, answer, knowing, told
+from tests.alarms.exercises import inside, plan, signal
 from tests.alarms.sites import call_list, contact, deliver, minutes, raised, report
 from tests.alarms.test_sending import tell
 from tests.equipment.api.calls import at, faults
@@ -220,6 +221,18 @@ def test_an_alarm_that_turned_out_to_be_another_is_listed_once_with_what_was_sai
     [alarm] = listed(owner_client, site)["alarms"]
     assert (alarm["alarm"], alarm["merged"], len(alarm["dispositions"])) == (stayed.pk, [merged.pk], 1)
     assert f"the same as alarm {merged.pk}" in page(owner_client, site).text
+
+
+def test_an_exercise_is_told_as_one(site, owner_client):
+    check = plan(site, "SN1")
+    signal(site, "raised", inside(5))
+
+    [alarm] = listed(owner_client, site)["alarms"]
+    assert (alarm["exercise"], alarm["stood_on_at"]) == (check.pk, None)
+    assert f"Raised in function check {check.pk}, led by R. Ames" in page(owner_client, site).text
+
+    Alarm.objects.update(stood_on_at=NOW + 3 * HOUR)
+    assert "real since Wed 04 Mar 2026 13:00 EST" in page(owner_client, site).text
 
 
 def test_shelving_is_told_with_its_end_and_its_reason(site, owner_client):
