@@ -38,9 +38,9 @@ class Site:
     at: datetime
     sent: int = 0
 
-    def batch(self) -> list[dict[str, Any]]:
-        """The next 1,000 events."""
-        return [self._event() for _ in range(BATCH)]
+    def batch(self, size: int = BATCH) -> list[dict[str, Any]]:
+        """The next events."""
+        return [self._event() for _ in range(size)]
 
     def _event(self) -> dict[str, Any]:
         number = self.sent
@@ -89,10 +89,10 @@ def measure(batches: int, rounds: int) -> Measures:
     """Everything once to warm up, then in turns."""
     from tests.faults.web import serving
 
-    site, measures = _site(events=2 * batches * (rounds + 1) * BATCH), Measures()
+    site, measures = site_of(events=2 * batches * (rounds + 1) * BATCH), Measures()
     with (
-        serving(_variables("compliance.config.settings")) as service,
-        serving(_variables("tests.benchmarks.plain_settings")) as plain,
+        serving(variables_of("compliance.config.settings")) as service,
+        serving(variables_of("tests.benchmarks.plain_settings")) as plain,
     ):
         for turn in range(rounds + 1):
             kept = measures if turn else Measures()
@@ -104,7 +104,8 @@ def measure(batches: int, rounds: int) -> Measures:
     return measures
 
 
-def _variables(settings_module: str) -> dict[str, str]:
+def variables_of(settings_module: str) -> dict[str, str]:
+    """Of a web server with these settings."""
     from tests.faults.processes import environment
 
     return environment(
@@ -122,7 +123,7 @@ def timed(work: Callable[[], object]) -> float:
     return time.perf_counter() - start
 
 
-def _site(*, events: int) -> Site:
+def site_of(*, events: int) -> Site:
     """A site with its sensors; so many events will have happened there by now."""
     from django.utils import timezone
 

@@ -16,7 +16,6 @@ from equipment.vocabulary import AccessRole, OrganisationKind
 from tests import world
 from tests.world import NOW
 
-SITES_AN_OPERATOR = 10
 REPEAT_MINUTES = 30
 CONDITION = "sump-liquid"
 # Long before the run, and in the middle of it for those who lose their access.
@@ -34,12 +33,13 @@ class Site:
 def build(
     count: int,
     *,
+    sites_an_operator: int = 10,
     minutes: tuple[int, int, int] = (0, 10, 30),
     helped_every: int = 2,
     service_at: int = 1,
     contractor_leaves: datetime | None = None,
 ) -> list[Site]:
-    """So many sites in tens. Dock, office and manager of the operator are called after these minutes.
+    """So many sites. Dock, office and manager of the operator are called after these minutes.
 
     At some sites a contractor's person is called along with the step `service_at` (0: the first). At every second of
     those the contractor's access ends `contractor_leaves`, though its person stays on the list.
@@ -47,7 +47,7 @@ def build(
     contractor = world.organisation("Calls Service", OrganisationKind.CONTRACTOR)
     sites: list[Site] = []
     for number in range(count):
-        if number % SITES_AN_OPERATOR == 0:
+        if number % sites_an_operator == 0:
             operator = world.organisation(f"Operator {number}")
         facility = world.facility(operator, f"F{number}")
         people = [[one] for one in _own_people(operator)]

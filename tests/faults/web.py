@@ -12,18 +12,11 @@ from tests.faults.processes import end, free_port, start_module
 
 @contextmanager
 def serving(variables: Mapping[str, str], *, application: str = "compliance.config.wsgi") -> Iterator[int]:
-    """One synchronous process of gunicorn; its port."""
+    """One synchronous process of gunicorn, as patient as in docker-compose.yml; its port."""
     port = free_port()
-    options = [
-        "--bind",
-        f"127.0.0.1:{port}",
-        "--workers",
-        "1",
-        "--worker-class",
-        "sync",
-        "--no-control-socket",
-    ]
-    server = start_module("gunicorn", application, *options, "--log-level", "warning", variables=variables)
+    options = ["--bind", f"127.0.0.1:{port}", "--workers", "1", "--worker-class", "sync", "--timeout", "120"]
+    options += ["--no-control-socket", "--log-level", "warning"]
+    server = start_module("gunicorn", application, *options, variables=variables)
     try:
         _wait_for(port)
         yield port
