@@ -59,16 +59,30 @@ def unfit(
     evidence: Mapping[str, Any],
     found: Mapping[str, Any],
     zone: ZoneInfo,
+    *,
+    at: datetime,
 ) -> Iterator[Fault]:
-    """What is on file, but does not show what it is named for."""
+    """What is on file, but does not show what it is named for. `at`: from when on the answer holds."""
     for name, fact in found.items():
         if fact.withdrawn_at is not None:
             yield Fault(f"/evidence/{name}", f"was withdrawn, because: {fact.withdrawn_reason}", "withdrawn")
+        if isinstance(fact, Record) and _done_after(fact, at, zone):
+            yield Fault(
+                f"/evidence/{name}",
+                "was done after `at`: an answer holds from when all of it was done",
+                "order",
+            )
     raised_on = alarm.raised_at.astimezone(zone).date()
     if "second_month" in found:
         yield from _no_second_month(found["second_month"], raised_on)
     if "record" in found:
         yield from _record_unfit(alarm, type, evidence, found["record"], zone)
+
+
+def _done_after(record: Record, at: datetime, zone: ZoneInfo) -> bool:
+    if record.performed_at is not None:
+        return record.performed_at > at
+    return record.performed_on > at.astimezone(zone).date()
 
 
 def _record_unfit(

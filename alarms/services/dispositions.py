@@ -46,7 +46,7 @@ def dispose(
     refuse(
         [
             *_lacks(alarm, type, at, stated),
-            *unfit(alarm, type, stated, found, ZoneInfo(facility.time_zone)),
+            *unfit(alarm, type, stated, found, ZoneInfo(facility.time_zone), at=at),
             *unusable(files, attachments, "/attachments"),
         ]
     )

@@ -21,7 +21,7 @@ HOPS = frozenset({"component", "person", "regarding", "replaces", "supersedes", 
 
 EVIDENCE = frozenset({"record", "second_month", "delivery", "release"})
 """What an answer to an alarm names as its evidence; a path goes on from that item as it was corrected since, and ends
-in nothing where it was withdrawn."""
+in nothing where it was withdrawn, or was not done yet at that moment."""
 
 INHERITED = ("status", *RESIDUE)
 """Taken from the nearest place above that states it; nothing else is inherited."""
@@ -204,7 +204,10 @@ class ItemScope:
         named = evidence.get(part) if isinstance(evidence, dict) else None
         found = self.view.facts.items.get(str(named))
         shown = None if found is None else self.view.facts.as_corrected(found)
-        return None if shown in self.view.facts.void else shown
+        if shown is None or shown in self.view.facts.void:
+            return None
+        begun = shown.begins is None or self.view.past(shown.begins) is not None
+        return shown if begun else None
 
     def _agreed(self, items: tuple[object, ...], path: Path) -> tuple[object, Item, Path]:
         """Of several items: the value if they all have the same one, else unknown."""

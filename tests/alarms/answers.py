@@ -21,17 +21,20 @@ LATER = NOW + 5 * HOUR
 TOLD = {"by": "test", "now": NOW}
 
 
-def recorded(at: Facility, activity: str, *, day=TODAY, outcome=None, about=None, **measured) -> Record:
+def recorded(
+    at: Facility, activity: str, *, day=TODAY, when=None, outcome=None, about=None, known=LATER, **measured
+) -> Record:
+    """A record of that day, or of the moment `when`; `known`: when it came on file."""
     deed = Deed(
         activity=activity,
-        performed=Moment(day=day),
+        performed=Moment(instant=when) if when else Moment(day=day),
         regarding=alarm_ref(about.pk) if about else None,
         subjects=("T1",) if activity in ("inventory-month", "tank-monitoring-result") else (),
         outcome=outcome,
         measurements=measured,
     )
     return record_visit(
-        facility=at, submitted_by=at.operator, entered_by="test", deeds=[deed], now=LATER
+        facility=at, submitted_by=at.operator, entered_by="test", deeds=[deed], now=known
     ).records[0]
 
 

@@ -312,6 +312,18 @@ def test_fuel_in_a_sump_is_not_answered_by_taking_water_out(site):
     assert refused(alarm, DispositionType.WATER_REMOVED, **WATER_OUT) == {"/type": "wrong-kind"}
 
 
+@pytest.mark.parametrize("done", [{"when": LATER - minutes(1)}, {"day": TODAY + timedelta(days=1)}])
+def test_an_answer_holds_no_earlier_than_the_result_that_shows_it(site, done):
+    """40 CFR 280.50(c)(1): until the clean result the first one stood."""
+    alarm = raised(site, "SU1", "sump-fuel")
+    test = clean(site, **done, known=LATER + timedelta(days=1))
+    evidence = {"repaired_at": DONE, "clean_result_at": DONE, "record": test.pk}
+
+    refusal = refused(alarm, DispositionType.DEVICE_FAULT, at=LATER - minutes(2), **evidence)
+
+    assert refusal == {"/evidence/record": "order"}
+
+
 def test_a_withdrawn_fact_is_refused(site):
     alarm = raised(site, "SU1", "sump-fuel")
     test = clean(site)

@@ -198,6 +198,15 @@ def test_a_clean_result_that_was_corrected_counts_as_it_stands_by_now(correction
     assert standing(document, REPORT, "A1", JUDGED) == expected
 
 
+def test_a_clean_result_shows_nothing_before_it_was_there():
+    """40 CFR 280.50(c)(1): somebody states the answer for an hour at which there was no clean result yet."""
+    later = RECORDS["clean"] | {"performed_at": "2025-06-12T10:00"}
+    document = alarm(RESULT, "device fault", **C1) | {"records": [later]}
+
+    assert standing(document, REPORT, "A1", "2025-06-12T09:59") == "overdue"
+    assert standing(document, REPORT, "A1", "2025-06-12T10:00") == "not required"
+
+
 def test_a_clean_result_that_was_withdrawn_shows_nothing():
     """40 CFR 280.50(c)(1)."""
     document = alarm(RESULT, "device fault", **C1)
