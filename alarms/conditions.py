@@ -52,7 +52,8 @@ class ConditionsError(ValueError):
 class Condition(msgspec.Struct, frozen=True, kw_only=True):
     """One condition. `class_where_method` replaces the usual class where the device is the release-detection method.
 
-    `condition_class` is None for an unlisted word only: unknown, so that nobody takes it for harmless.
+    `condition_class` is None for an unlisted word only: unknown, so that nobody takes it for harmless. `latches`: that
+    the device says it is over ends no alarm; a person resets it with what was found.
     """
 
     slug: str
@@ -65,6 +66,7 @@ class Condition(msgspec.Struct, frozen=True, kw_only=True):
     priority: Priority
     cite: str
     class_where_method: ConditionClass | None = None
+    latches: bool = False
 
     @property
     def caution(self) -> str:
@@ -83,6 +85,7 @@ class _Row(msgspec.Struct, forbid_unknown_fields=True):
     priority: Priority
     cite: str
     class_where_method: ConditionClass | None = None
+    latches: bool = False
 
 
 class LawClock(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -181,6 +184,7 @@ def _condition(table: Mapping[str, object], cautions: Mapping[str, Caution], whe
         priority=row.priority,
         cite=row.cite,
         class_where_method=row.class_where_method,
+        latches=row.latches,
     )
 
 

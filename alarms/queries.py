@@ -4,8 +4,9 @@ from collections import defaultdict
 from collections.abc import Collection
 from datetime import datetime
 
-from django.db.models import Min, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import Case, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, When
 
+from alarms.known import as_known
 from alarms.matching import Signal
 from alarms.models import (
     Alarm,
@@ -19,8 +20,7 @@ from alarms.models import (
     Notice,
     UnreadableLine,
 )
-from alarms.models.alarms import IS_OPEN, IS_WAITING, Untold
-from alarms.models.events import COUNTS_AT
+from alarms.models.alarms import IS_ALARM, IS_OPEN, IS_WAITING, Untold
 from alarms.models.exercises import CLOSES_AT
 from alarms.models.notices import IS_UNSENT
 from equipment.models import Attachment, ContainmentSump, Facility, Organisation, Sensor
@@ -33,29 +33,14 @@ def alarms_of(facility_ids: Collection[int], *, known_at: datetime | None = None
     """
     sorted_out: dict[int, list[Alarm]] = defaultdict(list)
     rows = Alarm.objects.filter(facility__in=facility_ids).select_related("component")
-    found = list(rows.order_by("raised_at", "pk") if known_at is None else _as_known(rows, known_at))
+    found = (
+        rows.filter(IS_ALARM).order_by("raised_at", "pk")
+        if known_at is None
+        else as_known(list(rows.filter(opened_at__lte=known_at)), known_at)
+    )
     for alarm in found:
         sorted_out[alarm.facility_id].append(alarm)
     return sorted_out
-
-
-def _as_known(rows: QuerySet[Alarm], known_at: datetime) -> list[Alarm]:
-    """The alarms that had reached us, each with the beginning and the end that the messages until then had told."""
-    told = Prefetch("events", Event.objects.order_by(COUNTS_AT, "pk"), to_attr="messages")
-    alarms = list(rows.filter(opened_at__lte=known_at).prefetch_related(told))
-    for alarm in alarms:
-        _turn_back(alarm, getattr(alarm, "messages", []), known_at)
-    return sorted(alarms, key=lambda alarm: (alarm.raised_at, alarm.pk))
-
-
-def _turn_back(alarm: Alarm, messages: list[Event], known_at: datetime) -> None:
-    known = [one for one in messages if one.received_at <= known_at]
-    raised = [one.counts_at for one in known if one.signal == Signal.RAISED]
-    if len(known) == len(messages) or not raised:
-        return
-    cleared = (one.counts_at for one in known if one.signal == Signal.CLEARED)
-    alarm.raised_at = raised[0]
-    alarm.cleared_at = next((at for at in cleared if at >= raised[-1]), None)
 
 
 def dispositions_of(
@@ -65,8 +50,8 @@ def dispositions_of(
     rows = Disposition.objects.filter(_standing(facility_ids, known_at))
     rows = rows.select_related("record", "second_month", "delivery", "release").order_by("at", "pk")
     sorted_out: dict[int, list[Disposition]] = defaultdict(list)
-    for row in rows:
-        sorted_out[row.alarm_id].append(row)
+    for row in rows.annotate(counts_for=_counts_for(known_at)):
+        sorted_out[row.counts_for].append(row)
     return sorted_out
 
 
@@ -75,8 +60,9 @@ def knowledge_of(
 ) -> dict[int, list[AlarmKnowledge]]:
     """What people stated about alarms, by alarm, in the order in which it was stated."""
     sorted_out: dict[int, list[AlarmKnowledge]] = defaultdict(list)
-    for row in AlarmKnowledge.objects.filter(_standing(facility_ids, known_at)).order_by("recorded_at", "pk"):
-        sorted_out[row.alarm_id].append(row)
+    rows = AlarmKnowledge.objects.filter(_standing(facility_ids, known_at)).order_by("recorded_at", "pk")
+    for row in rows.annotate(counts_for=_counts_for(known_at)):
+        sorted_out[row.counts_for].append(row)
     return sorted_out
 
 
@@ -87,7 +73,8 @@ def heard_from(
     rows = Event.objects.filter(facility__in=facility_ids, signal=Signal.RAISED)
     if known_at is not None:
         rows = rows.filter(received_at__lte=known_at)
-    firsts = rows.exclude(alarm=None).values_list("alarm_id", "received_from_id")
+    told = rows.exclude(alarm=None).annotate(counts_for=_counts_for(known_at))
+    firsts = told.values_list("counts_for", "received_from_id")
     sorted_out: dict[int, dict[int, datetime]] = defaultdict(dict)
     for alarm, organisation, first in firsts.annotate(first=Min("received_at")).order_by("first"):
         sorted_out[alarm][organisation] = first
@@ -96,14 +83,16 @@ def heard_from(
 
 def raised_by(organisation: Organisation, alarm_ids: Collection[int]) -> set[int]:
     """Those of the alarms that a message of this organisation has raised."""
-    rows = Event.objects.filter(alarm__in=alarm_ids, signal=Signal.RAISED, received_from=organisation)
-    return set(rows.values_list("alarm_id", flat=True).distinct())
+    here = Q(alarm__in=alarm_ids) | Q(alarm__merged_into__in=alarm_ids)
+    rows = Event.objects.filter(here, signal=Signal.RAISED, received_from=organisation)
+    return set(rows.annotate(counts_for=_counts_for()).values_list("counts_for", flat=True).distinct())
 
 
 def liquid_facts_of(alarm: Alarm) -> dict[str, bool]:
     """`liquid_is_method` and `no_liquid`, as far as stated; the latest statement of each counts."""
     facts: dict[str, bool] = {}
-    for row in AlarmKnowledge.objects.filter(alarm=alarm, withdrawn_at=None).order_by("recorded_at", "pk"):
+    rows = AlarmKnowledge.objects.filter(_about(alarm), withdrawn_at=None)
+    for row in rows.order_by("recorded_at", "pk"):
         facts |= stated_liquid(row)
     return facts
 
@@ -122,11 +111,22 @@ def _standing(facility_ids: Collection[int], known_at: datetime | None) -> Q:
     return here & Q(recorded_at__lte=known_at) & (Q(withdrawn_at=None) | Q(withdrawn_at__gt=known_at))
 
 
+def _counts_for(known_at: datetime | None = None) -> Case:
+    """The alarm for which what is said of an alarm counts: the one that this was merged into by then, if it was."""
+    merged = Q(alarm__merged_at__lte=known_at) if known_at is not None else ~Q(alarm__merged_into=None)
+    return Case(When(merged, then="alarm__merged_into"), default="alarm")
+
+
+def _about(alarm: Alarm) -> Q:
+    """What was said of the alarm, or of one that was merged into it."""
+    return Q(alarm=alarm) | Q(alarm__merged_into=alarm)
+
+
 def dispositions_at(alarm: Alarm) -> QuerySet[Disposition]:
     """Every answer to an alarm with its files, withdrawn ones too."""
     links = DispositionAttachment.objects.select_related("attachment").order_by("pk")
     files = Prefetch("disposition_attachments", links)
-    return Disposition.objects.filter(alarm=alarm).select_related("submitted_by").prefetch_related(files)
+    return Disposition.objects.filter(_about(alarm)).select_related("submitted_by").prefetch_related(files)
 
 
 def attachments_of_alarm(alarm: Alarm) -> QuerySet[Attachment]:
@@ -193,7 +193,8 @@ def unreadable_lines_at(facility: Facility) -> QuerySet[UnreadableLine]:
 
 def notices_of(alarm: Alarm) -> QuerySet[Notice]:
     """Who was told about an alarm, and what came of each try."""
-    return alarm.notices.select_related("organisation", "digest").prefetch_related("attempts")
+    rows = Notice.objects.filter(_about(alarm)).select_related("organisation", "digest")
+    return rows.prefetch_related("attempts")
 
 
 def watch_for_releases(component_ids: Collection[int]) -> set[int]:

@@ -1,11 +1,15 @@
 """Alarms: what is wrong somewhere, from its first raise to the end."""
 
+from typing import Any
+
 from django.db import models
 from django.db.models import Q
 
 from alarms.conditions import ConditionClass, Priority
 from alarms.lifecycle import ANSWERED, OPEN, WAITING, State
+from alarms.matching import Key
 from alarms.models.exercises import Exercise
+from alarms.timeline import Answer, Episode
 from equipment.models import Component, Facility
 
 IS_OPEN = Q(state__in=sorted(OPEN))
@@ -171,6 +175,44 @@ class Alarm(models.Model):
     def is_exercise(self) -> bool:
         """Whether a function check raised it and nothing spoke against that so far."""
         return self.exercise_id is not None and self.stood_on_at is None
+
+    @property
+    def key(self) -> Key:
+        """What at most one open alarm exists for at its facility."""
+        return Key(self.component_id, self.device, self.condition)
+
+    def episode(self) -> Episode:
+        """What has become of it so far, as it is counted."""
+        at, by = self.acknowledged_at, self.acknowledged_by
+        return Episode(
+            state=State(self.state),
+            raised_at=self.raised_at,
+            last_raised_at=self.last_raised_at,
+            last_turn_at=self.last_turn_at,
+            cleared_at=self.cleared_at,
+            ended_at=self.ended_at,
+            shelved_until=self.shelved_until,
+            occurrences=self.occurrences,
+            answer=Answer(at, by or "", self.acknowledged_note) if at is not None else None,
+        )
+
+    @staticmethod
+    def columns_of(episode: Episode) -> dict[str, Any]:
+        """The same the other way round: columns with their values."""
+        answer = episode.answer
+        return {
+            "state": episode.state,
+            "raised_at": episode.raised_at,
+            "last_raised_at": episode.last_raised_at,
+            "last_turn_at": episode.last_turn_at,
+            "cleared_at": episode.cleared_at,
+            "ended_at": episode.ended_at,
+            "shelved_until": episode.shelved_until,
+            "occurrences": episode.occurrences,
+            "acknowledged_at": answer.at if answer is not None else None,
+            "acknowledged_by": answer.by if answer is not None else None,
+            "acknowledged_note": answer.note if answer is not None else None,
+        }
 
     @property
     def place(self) -> str:

@@ -19,6 +19,13 @@ def call_anew(alarm_ids: Collection[int], *, now: datetime) -> None:
     )
 
 
+def end_calls(alarm_ids: Collection[int], *, now: datetime, withdraw: bool = True) -> None:
+    """Nobody else is called for them; mails that have not gone yet are taken back unless told otherwise."""
+    Alarm.objects.filter(pk__in=alarm_ids).update(next_step_at=None)
+    if withdraw:
+        withdraw_calls(alarm_ids, now=now)
+
+
 def withdraw_calls(alarm_ids: Collection[int], *, now: datetime) -> None:
     """Take back mails that have not gone yet; those about a clock of the law, or an exercise, go out all the same."""
     free = Q(claimed_until=None) | Q(claimed_until__lte=now)

@@ -95,7 +95,8 @@ def state_knowledge(
         fields={"alarm": alarm} | said,
     )
     if fact.discovered_at is not None:
-        Alarm.objects.filter(pk=alarm.pk).update(discovered_at=fact.discovered_at)
+        whole = [alarm.pk, alarm.merged_into_id or alarm.pk]
+        Alarm.objects.filter(pk__in=whole).update(discovered_at=fact.discovered_at)
     return fact
 
 

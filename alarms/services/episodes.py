@@ -1,130 +1,98 @@
-"""Loads the episodes that a batch of events may touch, and writes back what became of them."""
+"""Moves the alarms of a facility by what its devices said: reads what a batch may touch, counts, and writes."""
 
-from collections.abc import Collection, Iterable
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
 
 from django.db import connection
-from django.db.models import Q
+from django.db.models import Max, Q, QuerySet
 
-from alarms.conditions import Condition, ConditionClass, condition_or_unlisted
-from alarms.lifecycle import OPEN, State
-from alarms.matching import Book, Episode, Key, Signal
+from alarms.conditions import condition_or_unlisted
+from alarms.matching import Key, Signal
 from alarms.models import Alarm, Event
-from alarms.models.alarms import IS_ALARM, IS_OPEN
+from alarms.models.alarms import IS_OPEN
 from alarms.models.events import COUNTS_AT
-from alarms.queries import watch_for_releases
-from alarms.services.exercise_marks import mark_exercises
+from alarms.timeline import Heard
+from alarms.timeline_rows import Row, Work, count_again, count_on, is_late, newest_of
+from alarms.turns import starts_of, turns_since
 from equipment.models import Facility
 
-_MOVED = [
-    "state",
-    "raised_at",
-    "cleared_at",
-    "ended_at",
-    "occurrences",
-    "last_raised_at",
-    "last_turn_at",
-]
+
+def move(facility: Facility, heard: Mapping[Key, list[Heard]], *, now: datetime) -> dict[Key, Work]:
+    """What these messages make of the facility's alarms, by what they are about; nothing is written yet.
+
+    Locks what it reads; the caller holds the facility.
+    """
+    oldest = min(one.at for turns in heard.values() for one in turns)
+    rows = _rows_since(facility, heard, oldest)
+    loose = _loose_clears(facility, heard, oldest)
+    late = {
+        key: min(one.at for one in turns)
+        for key, turns in heard.items()
+        if is_late(turns, newest_of(rows[key], loose.get(key)))
+    }
+    works = {
+        key: count_on(rows[key], turns, latches=_latches(key), now=now)
+        for key, turns in heard.items()
+        if key not in late
+    }
+    return works | (_moved_again(facility, heard, late, now=now) if late else {})
 
 
-def load(facility: Facility, keys: Collection[Key], *, oldest: datetime) -> Book:
-    """The facility's episodes of these conditions that are open or ended after `oldest`; locked, facility first."""
-    words = {key.condition for key in keys}
-    rows = Alarm.objects.filter(
-        IS_OPEN | Q(cleared_at__gte=oldest), IS_ALARM, facility=facility, condition__in=words
-    ).order_by("pk")
-    if connection.features.has_select_for_update:
-        rows = rows.select_for_update()
-    return Book([_episode(row) for row in rows], _clears(facility, words, oldest))
+def _moved_again(
+    facility: Facility, heard: Mapping[Key, list[Heard]], late: Mapping[Key, datetime], *, now: datetime
+) -> dict[Key, Work]:
+    starts = starts_of(facility, late)
+    rows = _rows_from(facility, starts)
+    known = turns_since(facility, starts)
+    return {
+        key: count_again(rows[key], [*known[key], *heard[key]], latches=_latches(key), now=now)
+        for key in late
+    }
 
 
-def write(facility: Facility, book: Book, *, now: datetime) -> dict[Episode, int]:
-    """Store every episode that changed and every new one; answers the alarm id of each episode of the book."""
-    # What ended goes first: the database allows one open alarm for a place and condition.
-    Alarm.objects.bulk_update([_moved(one) for one in book.known if one.changed], _MOVED)
-    methods = _methods(book.opened)
-    alarms = [_alarm(facility, one, methods, now) for one in book.opened]
-    mark_exercises(facility, alarms, now=now)
-    Alarm.objects.bulk_create(alarms)
-    ids = {one: one.alarm for one in book.known if one.alarm is not None}
-    return ids | {one: alarm.pk for one, alarm in zip(book.opened, alarms, strict=True)}
+def _latches(key: Key) -> bool:
+    return condition_or_unlisted(key.condition).latches
 
 
-def _episode(row: Alarm) -> Episode:
-    return Episode(
-        key=Key(row.component_id, row.device, row.condition),
-        state=State(row.state),
-        raised_at=row.raised_at,
-        last_raised_at=row.last_raised_at,
-        last_turn_at=row.last_turn_at,
-        cleared_at=row.cleared_at,
-        ended_at=row.ended_at,
-        occurrences=row.occurrences,
-        alarm=row.pk,
-    )
+def _rows_since(facility: Facility, keys: Collection[Key], oldest: datetime) -> dict[Key, list[Row]]:
+    """Alarms that are open or had a turn since, merged ones too."""
+    return _rows(facility, keys, IS_OPEN | Q(last_turn_at__gte=oldest))
 
 
-def _clears(facility: Facility, words: Collection[str], oldest: datetime) -> dict[Key, list[datetime]]:
-    """Clears on file that may end what is raised late: those of an open episode, and those that came before a raise."""
+def _rows_from(facility: Facility, starts: Mapping[Key, datetime]) -> dict[Key, list[Row]]:
+    """Alarms that began at the start of their key or later, merged ones too."""
+    found = _rows(facility, starts, Q(raised_at__gte=min(starts.values())))
+    kept = {key: [row for row in rows if row.episode.raised_at >= starts[key]] for key, rows in found.items()}
+    return defaultdict(list, kept)
+
+
+def _rows(facility: Facility, keys: Collection[Key], which: Q) -> dict[Key, list[Row]]:
+    alarms = Alarm.objects.filter(which, facility=facility, condition__in={key.condition for key in keys})
+    found: dict[Key, list[Row]] = defaultdict(list)
+    for alarm in _locked(alarms.order_by("pk")):
+        if alarm.key in keys:
+            found[alarm.key].append(Row.on_file(alarm.pk, alarm.episode(), alarm.merged_into_id))
+    return found
+
+
+def _locked(alarms: QuerySet[Alarm]) -> Iterable[Alarm]:
+    return alarms.select_for_update() if connection.features.has_select_for_update else alarms
+
+
+def _loose_clears(facility: Facility, keys: Collection[Key], oldest: datetime) -> dict[Key, datetime]:
+    """The latest clear of each key that belongs to no alarm, as far as it counts since `oldest`."""
     rows = Event.objects.annotate(moment=COUNTS_AT).filter(
-        Q(alarm=None) | Q(alarm__state__in=sorted(OPEN)),
         facility=facility,
-        condition__in=words,
+        condition__in={key.condition for key in keys},
+        alarm=None,
         signal=Signal.CLEARED,
         conflicts_with=None,
         moment__gte=oldest,
     )
-    found: dict[Key, list[datetime]] = {}
-    for component, device, condition, at in rows.values_list("component_id", "device", "condition", "moment"):
-        found.setdefault(Key.of(component, device, condition), []).append(at)
+    found: dict[Key, datetime] = {}
+    latest = rows.values_list("component_id", "device", "condition").annotate(latest=Max("moment"))
+    for component, device, condition, at in latest:
+        key = Key.of(component, device, condition)
+        found[key] = max(at, found.get(key, at))
     return found
-
-
-def _moved(episode: Episode) -> Alarm:
-    """The row as bulk_update needs it: its id and the columns that moved."""
-    return Alarm(
-        pk=episode.alarm,
-        state=episode.state,
-        raised_at=episode.raised_at,
-        cleared_at=episode.cleared_at,
-        ended_at=episode.ended_at,
-        occurrences=episode.occurrences,
-        last_raised_at=episode.last_raised_at,
-        last_turn_at=episode.last_turn_at,
-    )
-
-
-def _alarm(facility: Facility, episode: Episode, methods: Collection[int], now: datetime) -> Alarm:
-    condition = condition_or_unlisted(episode.key.condition)
-    return Alarm(
-        facility=facility,
-        component_id=episode.key.component,
-        device=episode.key.device,
-        condition=episode.key.condition,
-        condition_class=_class_of(condition, episode.key.component in methods),
-        priority=condition.priority,
-        state=episode.state,
-        raised_at=episode.raised_at,
-        opened_at=now,
-        cleared_at=episode.cleared_at,
-        ended_at=episode.ended_at,
-        occurrences=episode.occurrences,
-        last_raised_at=episode.last_raised_at,
-        last_turn_at=episode.last_turn_at,
-        called_from=now,
-        next_step_at=now,
-    )
-
-
-def _methods(opened: Iterable[Episode]) -> set[int]:
-    """Components among them that are the release-detection method, where that decides the class."""
-    asked = [
-        one.key.component
-        for one in opened
-        if one.key.component is not None and condition_or_unlisted(one.key.condition).class_where_method
-    ]
-    return watch_for_releases(asked) if asked else set()
-
-
-def _class_of(condition: Condition, is_method: bool) -> ConditionClass | None:
-    return (condition.class_where_method if is_method else None) or condition.condition_class

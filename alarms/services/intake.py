@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -10,11 +11,15 @@ from typing import Any
 from django.db import transaction
 
 from alarms.conditions import conditions, plausible_delay
-from alarms.matching import Effect, Episode, Key, Placement, Signal, Stamp, stamped
+from alarms.matching import Effect, Key, Signal, Stamp, stamped
 from alarms.models import Event
 from alarms.queries import raised_by
 from alarms.services import episodes
+from alarms.services.episode_rows import write
 from alarms.services.registered import Registered, registered_at
+from alarms.timeline import Heard
+from alarms.timeline_remarks import Placement, placement_of
+from alarms.timeline_rows import Work
 from equipment.faults import Conflict, Fault, refuse
 from equipment.models import Facility, Organisation
 from equipment.moments import CLOCK_SKEW
@@ -125,42 +130,34 @@ def receive_events(
     Raises `Invalid` with a pointer to each fault. An id used twice does not hold up the rest: the later message is kept
     with a remark and named in `conflicts`, for the doorway to answer `EventIdReused`; a raise still moves its alarm.
     """
-    refuse(_form_faults(events, now=now))
+    refuse(_form_faults(events))
     with transaction.atomic():
         locked = lock_facility(facility.pk)
         return _take_in(_Sender(locked, source_org, entered_by, now), events)
 
 
-def _form_faults(events: Sequence[Report], *, now: datetime) -> Iterator[Fault]:
+def _form_faults(events: Sequence[Report]) -> Iterator[Fault]:
     if not 1 <= len(events) <= MAX_EVENTS:
         yield Fault("/events", f"1 to {MAX_EVENTS} events a request; this has {len(events)}", "count")
-        return
-    for position, report in enumerate(events):
-        if report.occurred_at > now + CLOCK_SKEW:
-            yield Fault(
-                f"/events/{position}/occurred_at",
-                "lies in the future; set the device's clock, or send its time with the right offset",
-                "future",
-            )
 
 
 def _take_in(sender: _Sender, events: Sequence[Report]) -> Intake:
     filed = _filed(sender, events)
     batch = _sort_out(events, filed)
-    placed, ids = _place(sender, batch.moving)
+    placed, opened = _place(sender, batch.moving)
     for at in placed.keys() & batch.contradicting.keys():
         detail = f"{CONTRADICTS}; it is a raise and moved its alarm all the same"
         placed[at].remarks.insert(0, Fault(f"/events/{at}/id", detail, "reused"))
-    firsts = {at: _row(sender, report, placed[at], ids) for at, report in batch.fresh.items()}
+    firsts = {at: _row(sender, report, placed[at]) for at, report in batch.fresh.items()}
     Event.objects.bulk_create(firsts.values())
     standing = filed.firsts | {(row.source, row.source_event_id): row for row in firsts.values()}
     later = []
     for at, report in batch.contradicting.items():
-        row = _row(sender, report, placed.get(at), ids)
+        row = _row(sender, report, placed.get(at))
         row.conflicts_with = standing[report.source, report.id]
         later.append(row)
     Event.objects.bulk_create(later)
-    return _intake(batch, placed, ids)
+    return _intake(batch, placed, opened)
 
 
 def _filed(sender: _Sender, events: Sequence[Report]) -> _Filed:
@@ -198,38 +195,60 @@ def _sort_out(events: Sequence[Report], filed: _Filed) -> _Batch:
     return batch
 
 
-def _place(sender: _Sender, moving: Mapping[int, Report]) -> tuple[dict[int, _Placed], dict[Episode, int]]:
-    """Match every message that moves one in the order of its moment, and store the alarms."""
+def _place(sender: _Sender, moving: Mapping[int, Report]) -> tuple[dict[int, _Placed], list[int]]:
+    """Count every message that moves an alarm, and store the alarms; the second answer: ids of those that are new."""
     if not moving:
-        return {}, {}
+        return {}, []
     registered = registered_at(sender.facility)
     keys = {
         position: Key.of(registered.directory.find(one.device), one.device, one.condition)
         for position, one in moving.items()
     }
     stamps = {position: _stamp(sender, one, keys[position], registered) for position, one in moving.items()}
-    oldest = min(stamp.at for stamp in stamps.values())
-    book = episodes.load(sender.facility, keys.values(), oldest=oldest)
+    heard: dict[Key, list[Heard]] = defaultdict(list)
+    for position, one in moving.items():
+        stamp = stamps[position]
+        heard[keys[position]].append(Heard(stamp.at, one.signal, stamp.doubt is not None, _ref(position)))
+    works = episodes.move(sender.facility, heard, now=sender.now)
+    write(sender.facility, works, now=sender.now)
+    placements = _placements(works)
     placed = {}
-    for position in sorted(moving, key=lambda one: (stamps[one].turn(moving[one].signal), one)):
-        report, key, stamp = moving[position], keys[position], stamps[position]
-        placement = book.place(key, report.signal, stamp.at)
-        one = _Placed(key, stamp, placement, [])
-        one.remarks.extend(_remarks(f"/events/{position}", report, one, registered))
-        placed[position] = one
-    ids = episodes.write(sender.facility, book, now=sender.now)
-    joined = {ids[episode] for episode in _joined(placed, moving)}
-    if book.moved or (joined and joined - raised_by(sender.organisation, joined)):
-        touch(sender.facility.pk)
-    return placed, ids
+    for position, report in moving.items():
+        row = _Placed(keys[position], stamps[position], placements[_ref(position)], [])
+        row.remarks.extend(_remarks(f"/events/{position}", report, row, registered))
+        placed[position] = row
+    _touch(sender, works, set(_joined(placed, moving)))
+    rows = [row for work in works.values() for row in work.rows]
+    return placed, [row.number for row in rows if row.before is None]
 
 
-def _joined(placed: Mapping[int, _Placed], moving: Mapping[int, Report]) -> Iterator[Episode]:
-    """Episodes on file that were raised again. That a further organisation heard of one is a fact: it knows now."""
+def _ref(position: int) -> int:
+    """What a message of this batch goes by while it is counted; below zero, since it has no id yet."""
+    return -1 - position
+
+
+def _placements(works: Mapping[Key, Work]) -> dict[int, Placement]:
+    return {
+        one.heard.ref: placement_of(one, work)
+        for work in works.values()
+        for one in work.placed
+        if one.heard.ref < 0
+    }
+
+
+def _joined(placed: Mapping[int, _Placed], moving: Mapping[int, Report]) -> Iterator[int]:
+    """Alarms that were raised again."""
     for position, one in placed.items():
-        episode = one.placement.episode
-        if one.placement.effect == Effect.JOINED and moving[position].signal == Signal.RAISED and episode:
-            yield episode
+        row = one.placement.row
+        if one.placement.effect == Effect.JOINED and moving[position].signal == Signal.RAISED and row:
+            yield row.number
+
+
+def _touch(sender: _Sender, works: Mapping[Key, Work], joined: set[int]) -> None:
+    """What legal clocks hang on is a fact. That a further organisation heard of an alarm is one too: it knows now."""
+    moved = any(row.moved for work in works.values() for row in work.rows)
+    if moved or (joined and joined - raised_by(sender.organisation, joined)):
+        touch(sender.facility.pk)
 
 
 def _stamp(sender: _Sender, report: Report, key: Key, registered: Registered) -> Stamp:
@@ -237,6 +256,7 @@ def _stamp(sender: _Sender, report: Report, key: Key, registered: Registered) ->
         report.occurred_at,
         received_at=sender.now,
         delay=plausible_delay(),
+        ahead=CLOCK_SKEW,
         zone=registered.zone,
         first_day=registered.first_day(key.component),
     )
@@ -249,7 +269,7 @@ def _remarks(place: str, report: Report, placed: _Placed, registered: Registered
         yield Fault(
             f"{place}/occurred_at",
             f"device clock doubtful: {stamp.doubt}; kept as sent, but counted at its receipt. Set the clock",
-            "doubtful-clock",
+            "future" if report.occurred_at > stamp.at else "doubtful-clock",
         )
     if key.component is None and key.device:
         yield Fault(
@@ -270,7 +290,7 @@ def _remarks(place: str, report: Report, placed: _Placed, registered: Registered
         yield Fault(place, placed.placement.remark, "order")
 
 
-def _row(sender: _Sender, report: Report, placed: _Placed | None, ids: Mapping[Episode, int]) -> Event:
+def _row(sender: _Sender, report: Report, placed: _Placed | None) -> Event:
     """The message as it is kept; `placed` None: it contradicts an earlier one and moves nothing."""
     event = Event(
         facility=sender.facility,
@@ -289,25 +309,25 @@ def _row(sender: _Sender, report: Report, placed: _Placed | None, ids: Mapping[E
     if placed is None:
         event.remark = CONTRADICTS
         return event
-    episode = placed.placement.episode
+    row = placed.placement.row
     event.clock_doubtful = placed.stamp.doubt is not None
     event.component_id = placed.key.component
-    event.alarm_id = ids[episode] if episode is not None else None
+    event.alarm_id = row.alarm if row is not None else None
     event.remark = "; ".join(remark.detail for remark in placed.remarks)[:500] or None
     return event
 
 
-def _intake(batch: _Batch, placed: Mapping[int, _Placed], ids: Mapping[Episode, int]) -> Intake:
+def _intake(batch: _Batch, placed: Mapping[int, _Placed], opened: Sequence[int]) -> Intake:
     """The answer; an alarm that was opened and then joined or cleared is named under each."""
 
     def moved(effect: Effect) -> list[int]:
         found = (one.placement for one in placed.values())
-        return sorted({ids[one.episode] for one in found if one.effect == effect and one.episode is not None})
+        return sorted({one.row.number for one in found if one.effect == effect and one.row is not None})
 
     return Intake(
         accepted=len(batch.fresh),
         repeated=batch.repeated,
-        opened=moved(Effect.OPENED),
+        opened=sorted(opened),
         joined=moved(Effect.JOINED),
         cleared=moved(Effect.CLEARED),
         remarks=[remark for position in sorted(placed) for remark in placed[position].remarks],

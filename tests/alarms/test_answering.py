@@ -120,13 +120,13 @@ def test_an_acknowledgement_is_not_lost_to_a_batch_that_read_the_alarm_before():
     owner = world.organisation("Own Marinas")
     site = world.facility(owner, "OWN")
     alarm, ready, read, done = raised(site, "x"), Event(), Event(), Event()
-    load = episodes.load
+    move = episodes.move
 
-    def slow_load(*args, **keywords):
-        book = load(*args, **keywords)
+    def slow_move(*args, **keywords):
+        works = move(*args, **keywords)
         read.set()
         done.wait(1.5)  # an answer that did not have to wait would have come by then
-        return book
+        return works
 
     def answer() -> None:
         try:
@@ -138,7 +138,7 @@ def test_an_acknowledgement_is_not_lost_to_a_batch_that_read_the_alarm_before():
         finally:
             connection.close()
 
-    with ThreadPoolExecutor(1) as pool, patch.object(episodes, "load", slow_load):
+    with ThreadPoolExecutor(1) as pool, patch.object(episodes, "move", slow_move):
         answered = pool.submit(answer)
         ready.wait(20)
         deliver(site, report("x", signal="cleared", occurred_at=NOW + minutes(1)), now=NOW + minutes(1))

@@ -9,6 +9,7 @@ from equipment.vocabulary import AccessRole, MemberRole
 from tests import world
 from tests.alarms.sites import contact, minutes, raised
 from tests.conftest import client_of
+from tests.world import NOW
 
 
 def get(client, path, **asked):
@@ -90,7 +91,6 @@ def test_a_reader_of_the_operator_may_look_and_not_signal(site, owner):
     [
         ({"signal": "loud"}, "/events/0/signal"),
         ({"occurred_at": "2026-03-04T10:00:00"}, "/events/0/occurred_at"),
-        ({"occurred_at": "2126-03-04T10:00:00Z"}, "/events/0/occurred_at"),
         ({"colour": "red"}, "/events/0/colour"),
         ({"id": ""}, "/events/0/id"),
         ({"id": 7}, "/events/0/id"),
@@ -147,7 +147,7 @@ def test_alarms_are_filtered(site, owner, owner_client):
     other = world.facility(owner, "OTHER")
     sump, line, there = raised(site), raised(site, "P1", "line-test-fail"), raised(other, "x")
     post(owner_client, f"alarms/{line.pk}/acknowledgement", {})
-    Alarm.objects.filter(pk=line.pk).update(state="normal")
+    Alarm.objects.filter(pk=line.pk).update(state="normal", ended_at=NOW)
 
     def ids(**asked):
         return {one["id"] for one in get(owner_client, "alarms", **asked).json()["results"]}

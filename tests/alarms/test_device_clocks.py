@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from alarms.conditions import FILE, ConditionsError, load_plausible_delay, plausible_delay
-from alarms.matching import Signal, Stamp, stamped
+from alarms.matching import Stamp, stamped
 from alarms.models import Alarm, Event
 from alarms.queries import alarms_of
 from alarms.services.answering import acknowledge
@@ -142,11 +142,18 @@ def test_the_alarm_as_it_was_known_earlier_is_timed_by_the_receipt_too(site):
 
 
 def test_a_believable_clock_counts_and_a_doubtful_one_does_not():
-    place = {"received_at": NOW, "delay": 30 * DAY, "zone": UTC, "first_day": None}
+    place = {
+        "received_at": NOW,
+        "delay": 30 * DAY,
+        "ahead": minutes(5),
+        "zone": UTC,
+        "first_day": None,
+    }
 
     assert stamped(NOW - DAY, **place) == Stamp(NOW - DAY)
     assert stamped(RESET, **place) == Stamp(NOW, "more than 30 days before it reached us")
-    assert stamped(RESET, **place).turn(Signal.CLEARED) < stamped(RESET, **place).turn(Signal.RAISED)
+    assert stamped(NOW + minutes(5), **place) == Stamp(NOW + minutes(5))
+    assert stamped(NOW + minutes(6), **place) == Stamp(NOW, "lies in the future")
 
 
 def test_the_plausible_delay_stands_in_the_data():

@@ -64,12 +64,13 @@ def test_a_message_twice_in_one_batch_counts_once(site):
     assert Alarm.objects.get().occurrences == 1
 
 
-def test_a_time_too_far_ahead_refuses_the_whole_batch(site):
-    with pytest.raises(Invalid) as refused:
-        deliver(site, report(), report(occurred_at=NOW + minutes(5.1)))
+def test_a_time_too_far_ahead_is_kept_as_sent_and_counts_at_its_receipt(site):
+    intake = deliver(site, report("SN1"), report(occurred_at=NOW + minutes(5.1)))
 
-    assert [fault.pointer for fault in refused.value.faults] == ["/events/1/occurred_at"]
-    assert not Event.objects.exists()
+    event, alarm = Event.objects.get(device="SU1"), Alarm.objects.get(component__tag="SU1")
+    assert [(fault.pointer, fault.code) for fault in intake.remarks] == [("/events/1/occurred_at", "future")]
+    assert (event.occurred_at, event.counts_at, alarm.raised_at) == (NOW + minutes(5.1), NOW, NOW)
+    assert "lies in the future" in event.remark
 
 
 def test_five_minutes_ahead_is_a_clock_a_little_fast(site):

@@ -1,0 +1,230 @@
+"""What an alarm is: a fold of its turns. That the order of delivery changes nothing is our own promise; what is said of
+late and lost messages: common practice, no source; the states in between: ANSI/ISA-18.2 (from memory)."""
+
+from datetime import timedelta
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from alarms.lifecycle import ANSWERED, OPEN, WAITING, State, Step
+from alarms.matching import Effect, Signal
+from alarms.timeline import Act, Answer, Fold, Heard
+from alarms.timeline_rows import Spans
+from tests.alarms.histories import in_order, live, random_history, shuffled, told
+from tests.alarms.sites import minutes
+from tests.world import NOW
+
+RAISED, CLEARED = Signal.RAISED, Signal.CLEARED
+SEQUENCES = 10_000
+
+
+def raised(at: float, *, doubt: bool = False) -> Heard:
+    return Heard(NOW + minutes(at), RAISED, doubt)
+
+
+def cleared(at: float, *, doubt: bool = False) -> Heard:
+    return Heard(NOW + minutes(at), CLEARED, doubt)
+
+
+def act(step: str, at: float, *, until: float | None = None, number: int = 1) -> Act:
+    moment = NOW + minutes(at)
+    end = None if until is None else NOW + minutes(until)
+    return Act(moment, Step(step), number, Answer(moment, "Ann", "why"), end)
+
+
+def fold(*turns, latches: bool = False, now: float = 10_000) -> Fold:
+    walked = Fold(latches=latches)
+    walked.take(turns)
+    walked.run_out(NOW + minutes(now))
+    return walked
+
+
+def states(*turns, **setting) -> list[str]:
+    return [one.state for one in fold(*turns, **setting).begun]
+
+
+def test_ten_thousand_histories_leave_the_same_alarms_in_any_order_of_delivery():
+    """Messages up to two days late, several at one moment, doubtful clocks, people in between; first as they come in,
+    with the steps that people could take by then, then the same turns thoroughly shuffled."""
+    for seed in range(SEQUENCES):
+        dice = Random(seed)
+        history = random_history(dice)
+        desk, acts = live(history, dice)
+        turns = [one for _, one in history.signals] + acts
+        expected = told(in_order(turns, latches=history.latches))
+
+        assert told(desk.alarms) == expected, f"as they came in, seed {seed}"
+        assert told(shuffled(turns, latches=history.latches, dice=dice).alarms) == expected, (
+            f"shuffled, seed {seed}"
+        )
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.randoms(use_true_random=False))
+def test_a_history_leaves_the_same_alarms_in_any_order_of_delivery(dice):
+    history = random_history(dice)
+    desk, acts = live(history, dice)
+    turns = [one for _, one in history.signals] + acts
+    expected = told(in_order(turns, latches=history.latches))
+
+    assert told(desk.alarms) == expected
+    assert told(shuffled(turns, latches=history.latches, dice=dice).alarms) == expected
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.randoms(use_true_random=False))
+def test_every_alarm_keeps_its_promises(dice):
+    history = random_history(dice)
+    desk, _ = live(history, dice)
+    signals = [one for _, one in history.signals]
+
+    assert sum(one.state in OPEN for one in desk.alarms) <= 1
+    assert sum(one.occurrences for one in desk.alarms) == sum(one.signal == RAISED for one in signals)
+    for one in desk.alarms:
+        assert (one.answer is None) == (one.state in WAITING)
+        assert (one.answer is not None) == (one.state in ANSWERED)
+        assert (one.ended_at is None) == (one.state in OPEN)
+        assert (one.shelved_until is None) == (one.state != State.SHELVED)
+        assert one.raised_at <= one.last_raised_at <= one.last_turn_at
+
+
+def test_the_histories_are_worth_the_name():
+    """Each state is reached, turns come late, alarms are merged: else the ten thousand would show nothing."""
+    reached, again, merged = set(), 0, 0
+    for seed in range(1500):
+        dice = Random(seed)
+        history = random_history(dice)
+        desk, _ = live(history, dice)
+        reached |= desk.seen
+        again += desk.again
+        merged += desk.merged
+    assert reached == set(State)
+    assert again > 1000
+    assert merged > 5
+
+
+def test_a_condition_that_comes_and_goes_unanswered_is_one_alarm():
+    (only,) = fold(raised(0), cleared(1), raised(2), cleared(3), raised(4)).begun
+
+    assert (only.state, only.occurrences, only.last_raised_at, only.cleared_at) == (
+        "unacknowledged",
+        3,
+        NOW + minutes(4),
+        None,
+    )
+
+
+def test_the_clear_of_an_answered_alarm_ends_it_and_the_next_raise_is_a_new_one():
+    assert states(raised(0), act("acknowledge", 1), cleared(2), raised(3)) == ["normal", "unacknowledged"]
+
+
+def test_a_clear_without_a_raise_belongs_to_none():
+    assert Fold(latches=False).take([cleared(0)])[0].effect == Effect.NONE
+
+
+def test_a_flip_of_one_moment_ends_as_it_began():
+    assert states(raised(0), cleared(0)) == ["returned-unacknowledged"]
+    assert states(raised(0), raised(5), cleared(5)) == ["unacknowledged"]
+
+
+def test_a_flip_of_one_moment_at_an_answered_alarm_is_news():
+    """It had gone and came again: whoever answered for the first did not know."""
+    assert states(raised(0), act("acknowledge", 1), cleared(5), raised(5)) == ["normal", "unacknowledged"]
+
+
+def test_where_a_clock_is_in_doubt_the_raise_counts_last():
+    assert states(raised(0, doubt=True), cleared(0)) == ["unacknowledged"]
+
+
+@pytest.mark.parametrize(("hours", "left"), [(24, ["acknowledged"]), (24.1, ["normal", "unacknowledged"])])
+def test_a_raise_long_after_an_answered_one_is_not_swallowed_by_it(hours, left):
+    assert states(raised(0), act("acknowledge", 1), raised(60 * hours)) == left
+
+
+def test_an_unanswered_alarm_never_lapses():
+    assert states(raised(0), raised(60 * 24 * 6)) == ["unacknowledged"]
+
+
+def test_a_latched_alarm_stays_until_it_is_answered_and_reset():
+    turns = [raised(0), cleared(1), act("acknowledge", 2), act("reset", 3, number=2)]
+
+    assert [states(*turns[:number], latches=True) for number in range(1, 5)] == [
+        ["unacknowledged"],
+        ["latched-unacknowledged"],
+        ["latched-acknowledged"],
+        ["normal"],
+    ]
+
+
+def test_a_test_that_fails_again_under_its_latch_is_news():
+    (only,) = fold(raised(0), cleared(1), act("acknowledge", 2), raised(3), latches=True).begun
+
+    assert (only.state, only.answer, only.occurrences) == ("unacknowledged", None, 2)
+
+
+@pytest.mark.parametrize(
+    ("meanwhile", "latches", "back"),
+    [
+        ([], False, "unacknowledged"),
+        ([cleared(5)], False, "normal"),
+        ([cleared(5)], True, "latched-unacknowledged"),
+        ([cleared(5), raised(6)], False, "unacknowledged"),
+        ([cleared(5), raised(6), cleared(7)], False, "normal"),
+    ],
+)
+def test_a_shelved_alarm_is_quiet_and_comes_back_by_itself_as_it_then_is(meanwhile, latches, back):
+    turns = [raised(0), act("shelve", 1, until=60), *meanwhile]
+
+    assert states(*turns, latches=latches, now=59.9) == ["shelved"]
+    assert states(*turns, latches=latches, now=60) == [back]
+
+
+def test_what_comes_back_waits_for_an_answer_even_if_it_was_acknowledged_before():
+    (only,) = fold(raised(0), act("acknowledge", 1), act("shelve", 2, until=60, number=2)).begun
+
+    assert (only.state, only.answer) == ("unacknowledged", None)
+
+
+def test_shelving_is_an_answer():
+    (only,) = fold(raised(0), act("shelve", 1, until=60), now=2).begun
+
+    assert only.answer == Answer(NOW + minutes(1), "Ann", "why")
+
+
+def test_a_raise_after_the_end_of_shelving_finds_it_ended():
+    (first, second) = fold(raised(0), act("shelve", 1, until=60), cleared(5), raised(61), now=61).begun
+
+    assert (first.state, first.ended_at) == ("normal", NOW + minutes(60))
+    assert second.raised_at == NOW + minutes(61)
+
+
+@pytest.mark.parametrize(
+    ("meanwhile", "back"),
+    [([], "unacknowledged"), ([cleared(5)], "normal"), ([cleared(5), raised(6)], "unacknowledged")],
+)
+@pytest.mark.parametrize("latches", [False, True])
+def test_what_was_out_of_service_comes_back_as_it_then_is(meanwhile, latches, back):
+    turns = [raised(0), act("take out of service", 1), *meanwhile, act("return to service", 90, number=2)]
+
+    assert states(*turns[:-1], latches=latches) == ["out of service"]
+    assert states(*turns, latches=latches) == [back]
+
+
+def test_a_step_that_a_late_message_shows_to_be_too_late_changes_nothing():
+    late_clear = cleared(10)
+    turns = [raised(0), act("acknowledge", 5), act("shelve", 20, until=60, number=2)]
+
+    assert states(*turns, now=30) == ["shelved"]
+    assert states(*turns, late_clear, now=30) == ["normal"]
+
+
+def test_counting_begins_anew_where_nothing_was_open():
+    day = timedelta(days=1)
+    spans = Spans([(NOW, NOW + day), (NOW + day, NOW + 2 * day), (NOW + 3 * day, None)])
+
+    assert spans.start_of(NOW + 2.5 * day) == NOW + 2.5 * day
+    assert spans.start_of(NOW + 4 * day) == NOW + 3 * day
+    assert spans.start_of(NOW + 1.5 * day) == NOW, "alarms that touch are taken together"
+    assert spans.start_of(NOW - day) == NOW - day
