@@ -115,6 +115,27 @@ def load_plausible_delay(path: Path) -> timedelta:
     return timedelta(days=table.plausible_delay_days)
 
 
+class _ShelvingTable(msgspec.Struct, forbid_unknown_fields=True):
+    longest_hours: dict[Priority, Annotated[int, msgspec.Meta(ge=1)]]
+
+
+@cache
+def longest_shelving() -> Mapping[Priority, timedelta]:
+    """How long an alarm may be kept quiet at most, by its priority. Read once a process."""
+    return MappingProxyType(load_longest_shelving(FILE))
+
+
+def load_longest_shelving(path: Path) -> dict[Priority, timedelta]:
+    """The limits that a file states, one for every priority; ConditionsError names file and key."""
+    try:
+        hours = msgspec.convert(_tables(path).get("shelving", {}), _ShelvingTable).longest_hours
+    except msgspec.ValidationError as error:
+        raise ConditionsError(f"{path}: [shelving]: {error}") from error
+    if missing := [one for one in Priority if one not in hours]:
+        raise ConditionsError(f"{path}: [shelving.longest_hours]: {missing[0]} is missing; state it")
+    return {priority: timedelta(hours=number) for priority, number in hours.items()}
+
+
 @cache
 def law_clocks() -> Mapping[ConditionClass, LawClock]:
     """The usual clock of the law by class; a class that is not in it has none. Read once a process."""

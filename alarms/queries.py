@@ -4,14 +4,16 @@ from collections import defaultdict
 from collections.abc import Collection
 from datetime import datetime
 
-from django.db.models import Case, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, When
+from django.db.models import Case, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, When
 
 from alarms.known import as_known
+from alarms.lifecycle import State
 from alarms.matching import Signal
 from alarms.models import (
     Alarm,
     AlarmAttachment,
     AlarmKnowledge,
+    AlarmStep,
     Disposition,
     DispositionAttachment,
     Event,
@@ -162,11 +164,25 @@ def oldest_waiting_notice(now: datetime) -> datetime | None:
     )
 
 
+def steps_of(alarm: Alarm) -> QuerySet[AlarmStep]:
+    """Every step that people took with an alarm, or with one that was merged into it, newest first."""
+    return AlarmStep.objects.filter(_about(alarm)).order_by("-through", "-pk")
+
+
+def closed_or_not(alarms: QuerySet[Alarm], *, is_closed: bool) -> QuerySet[Alarm]:
+    """Only those that are over, answered for and disposed of, or only the others that stand for themselves."""
+    closed = Q(state=State.NORMAL, is_disposed=True)
+    rows = alarms.filter(IS_ALARM)
+    return rows.filter(closed) if is_closed else rows.exclude(closed)
+
+
 def alarms_at(facilities: QuerySet[Facility]) -> QuerySet[Alarm]:
-    """The alarms of these facilities with what an answer shows of each."""
+    """The alarms of these facilities with what an answer shows of each: `told_at`, `is_disposed`."""
     sent = Notice.objects.filter(alarm=OuterRef("pk")).exclude(sent_at=None).order_by("-sent_at")
     rows = Alarm.objects.filter(facility__in=facilities).select_related("facility", "component")
-    return rows.annotate(told_at=Subquery(sent.values("sent_at")[:1]))
+    about = Q(alarm=OuterRef("pk")) | Q(alarm__merged_into=OuterRef("pk"))
+    answers = Disposition.objects.filter(about, withdrawn_at=None)
+    return rows.annotate(told_at=Subquery(sent.values("sent_at")[:1]), is_disposed=Exists(answers))
 
 
 def open_or_not(alarms: QuerySet[Alarm], *, is_open: bool) -> QuerySet[Alarm]:

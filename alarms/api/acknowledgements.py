@@ -80,5 +80,5 @@ class AcknowledgementOfAlarm(AlarmView):
         body.is_valid(raise_exception=True)
         note = body.validated_data.get("note") or None
         outcome = acknowledge(alarm=alarm, by=self.actor.name, note=note, now=self.now)
-        shown = replace(outcome, alarm=self.alarm_or_404(alarm_id))
+        shown = replace(outcome, alarm=self.alarm_or_404(outcome.alarm.pk))
         return Response(AcknowledgementOut(shown).data, status=201 if outcome.first else 200)

@@ -12,12 +12,14 @@ from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from alarms.closing import lacks_to_close
 from alarms.conditions import ConditionClass, condition_or_unlisted
 from alarms.lifecycle import State
 from alarms.mark_queries import marked, marks_of, with_marks
 from alarms.marks import MEANING, Mark
 from alarms.models import Alarm
-from alarms.queries import alarms_at, open_or_not
+from alarms.models.alarms import IS_ALARM
+from alarms.queries import alarms_at, closed_or_not, open_or_not
 from equipment.api.query_strings import PagedQuery
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
@@ -46,10 +48,21 @@ class AlarmOut(StrictSerializer):
     state = serializers.ChoiceField(choices=list(State))
     raised_at = serializers.DateTimeField()
     discovered_at = serializers.DateTimeField(allow_null=True, help_text="null: as soon as it was raised")
-    opened_at = serializers.DateTimeField(help_text="when it reached us; calls are timed from here")
+    opened_at = serializers.DateTimeField(help_text="when it reached us")
     last_raised_at = serializers.DateTimeField()
     occurrences = serializers.IntegerField(help_text="how often it was raised in this episode")
     cleared_at = serializers.DateTimeField(allow_null=True)
+    ended_at = serializers.DateTimeField(allow_null=True, help_text="when it was over and answered for")
+    shelved_until = serializers.DateTimeField(allow_null=True, help_text="it comes back by itself then")
+    merged_into = serializers.IntegerField(
+        source="merged_into_id",
+        allow_null=True,
+        help_text="the alarm that this one turned out to be a part of",
+    )
+    closed = serializers.SerializerMethodField(
+        help_text="over, answered for, and said what it turned out to be; a late message or a withdrawal reopens it"
+    )
+    to_close = serializers.SerializerMethodField(help_text="what is missing before it is closed")
     function_check = serializers.IntegerField(
         source="exercise_id", allow_null=True, help_text="number of the function check that raised it"
     )
@@ -71,6 +84,10 @@ class AlarmOut(StrictSerializer):
     clock_until = serializers.DateTimeField(
         allow_null=True, help_text="until when; null: no such clock runs, or it was answered"
     )
+    clock_from = serializers.DateTimeField(allow_null=True, help_text="since when that clock runs")
+    called_from = serializers.DateTimeField(
+        help_text="calls are timed from here: its opening, or its coming back"
+    )
     marks = serializers.SerializerMethodField(help_text="what is amiss with it as an alarm, as of now")
     next_step = serializers.IntegerField(help_text="number of the next call of the call list")
     next_step_at = serializers.DateTimeField(allow_null=True, help_text="null: nobody else is called")
@@ -82,6 +99,21 @@ class AlarmOut(StrictSerializer):
     def get_title(self, alarm: Alarm) -> str:
         """The condition in plain words."""
         return condition_or_unlisted(alarm.condition).title
+
+    def get_closed(self, alarm: Alarm) -> bool:
+        """Whether nothing is missing."""
+        return not self.get_to_close(alarm)
+
+    def get_to_close(self, alarm: Alarm) -> list[str]:
+        """Of a row that came through `alarms_at`."""
+        return list(
+            lacks_to_close(
+                State(alarm.state),
+                stands=alarm.cleared_at is None,
+                disposed=getattr(alarm, "is_disposed"),  # noqa: B009 - annotated
+                merged=alarm.merged_into_id is not None,
+            )
+        )
 
     @extend_schema_field(MARKS)
     def get_marks(self, alarm: Alarm) -> list[str]:
@@ -102,6 +134,10 @@ class AlarmQuery(PagedQuery):
         help_text=" ".join(f"{mark}: {text}" for mark, text in MEANING.items()),
     )
     open = serializers.BooleanField(required=False, help_text="true: not ended; false: ended")
+    closed = serializers.BooleanField(
+        required=False,
+        help_text="true: ended, and said what it turned out to be; false: something is missing",
+    )
 
 
 ALARM_EXAMPLE = OpenApiExample(
@@ -123,6 +159,11 @@ ALARM_EXAMPLE = OpenApiExample(
         "last_raised_at": "2026-03-04T14:58:00Z",
         "occurrences": 1,
         "cleared_at": None,
+        "ended_at": None,
+        "shelved_until": None,
+        "merged_into": None,
+        "closed": False,
+        "to_close": ["still standing", "not acknowledged", "no disposition"],
         "function_check": None,
         "stood_on_at": None,
         "acknowledged_at": None,
@@ -133,6 +174,8 @@ ALARM_EXAMPLE = OpenApiExample(
         "untold_reason": None,
         "clock_note": "Suspected release reported within 24 hours (40 CFR 280.50(a)-(c))",
         "clock_until": "2026-03-05T14:58:00Z",
+        "clock_from": "2026-03-04T14:58:00Z",
+        "called_from": "2026-03-04T15:00:00Z",
         "marks": [],
         "next_step": 2,
         "next_step_at": "2026-03-04T15:15:00Z",
@@ -173,7 +216,8 @@ class Alarms(ScopedView, GenericAPIView[Alarm]):
     def get(self, request: Request) -> Response:
         """One page of alarms."""
         asked = self.asked
-        page = self.paginate_queryset(_filtered(alarms_at(self.facilities()), asked, now=self.now))
+        alarms = alarms_at(self.facilities()).filter(IS_ALARM)
+        page = self.paginate_queryset(_filtered(alarms, asked, now=self.now))
         return self.get_paginated_response(AlarmOut(page, many=True).data)
 
 
@@ -198,6 +242,8 @@ def _filtered(alarms: QuerySet[Alarm], asked: dict[str, Any], *, now: datetime) 
     exact = {key: asked[key] for key in ("facility", "state", "condition_class", "condition") if key in asked}
     if "open" in asked:
         alarms = open_or_not(alarms, is_open=asked["open"])
+    if "closed" in asked:
+        alarms = closed_or_not(alarms, is_closed=asked["closed"])
     if "mark" in asked:
         alarms = marked(alarms, Mark(asked["mark"]), at=now)
     return with_marks(alarms.filter(**exact), at=now)

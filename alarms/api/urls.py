@@ -17,6 +17,14 @@ from alarms.api.figures import AlarmFigures, AlarmFiguresTable
 from alarms.api.notices import NoticesOfAlarm
 from alarms.api.rotas import RotaDetail, Rotas
 from alarms.api.stand_ins import StandIns, StandInWithdrawal
+from alarms.api.steps import (
+    EndOfShelving,
+    OutOfServiceOfAlarm,
+    ResetOfAlarm,
+    ReturnToService,
+    ShelvingOfAlarm,
+    StepsOfAlarm,
+)
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("facilities/<int:facility_id>/events", Events.as_view(), name="events"),
@@ -64,6 +72,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("alarms/<int:alarm_id>", AlarmDetail.as_view(), name="alarm"),
     path("alarms/<int:alarm_id>/notices", NoticesOfAlarm.as_view(), name="alarm-notices"),
     path("alarms/<int:alarm_id>/acknowledgement", AcknowledgementOfAlarm.as_view(), name="acknowledgement"),
+    path("alarms/<int:alarm_id>/steps", StepsOfAlarm.as_view(), name="alarm-steps"),
+    path("alarms/<int:alarm_id>/shelving", ShelvingOfAlarm.as_view(), name="shelving"),
+    path("alarms/<int:alarm_id>/shelving/end", EndOfShelving.as_view(), name="end-of-shelving"),
+    path("alarms/<int:alarm_id>/out-of-service", OutOfServiceOfAlarm.as_view(), name="out-of-service"),
+    path("alarms/<int:alarm_id>/return-to-service", ReturnToService.as_view(), name="return-to-service"),
+    path("alarms/<int:alarm_id>/reset", ResetOfAlarm.as_view(), name="reset"),
     path("alarms/<int:alarm_id>/dispositions", DispositionsOfAlarm.as_view(), name="dispositions"),
     path(
         "alarms/<int:alarm_id>/dispositions/<int:fact_id>/withdrawal",

@@ -19,11 +19,10 @@ def call_anew(alarm_ids: Collection[int], *, now: datetime) -> None:
     )
 
 
-def end_calls(alarm_ids: Collection[int], *, now: datetime, withdraw: bool = True) -> None:
-    """Nobody else is called for them; mails that have not gone yet are taken back unless told otherwise."""
+def end_calls(alarm_ids: Collection[int], *, now: datetime) -> None:
+    """Nobody else is called for them."""
     Alarm.objects.filter(pk__in=alarm_ids).update(next_step_at=None)
-    if withdraw:
-        withdraw_calls(alarm_ids, now=now)
+    withdraw_calls(alarm_ids, now=now)
 
 
 def withdraw_calls(alarm_ids: Collection[int], *, now: datetime) -> None:

@@ -28,17 +28,14 @@ def write(facility: Facility, works: Mapping[Key, Work], *, now: datetime) -> No
         _keep_discovery(row)
 
 
-def write_changes(rows: Iterable[Row], *, now: datetime, withdraw: bool = True) -> None:
-    """Store what became of alarms on file; people are called, or called no more, as they now wait or not.
-
-    `withdraw`: mails that have not gone yet are taken back where nobody waits any more.
-    """
+def write_changes(rows: Iterable[Row], *, now: datetime) -> None:
+    """Store what became of alarms on file; people are called, or called no more, as they now wait or not."""
     changed = [row for row in rows if row.changed]
     # What is over goes first: the database allows one open alarm for a place and condition.
     _update([row for row in changed if row.episode.state not in OPEN], now=now)
     _update([row for row in changed if row.episode.state in OPEN], now=now)
     if quiet := [row.number for row in changed if row.waits_no_more]:
-        end_calls(quiet, now=now, withdraw=withdraw)
+        end_calls(quiet, now=now)
     if ringing := [row.number for row in changed if row.waits_anew]:
         call_anew(ringing, now=now)
 

@@ -55,24 +55,11 @@ def take_step(alarm: Alarm, stated: Stated, *, now: datetime) -> Alarm:
     """
     row, fold = _begun(alarm, now=now)
     if (row.episode.state, stated.step) not in STEPS:
-        raise StepNotAllowed(_refusal(row.episode.state, stated.step))
+        raise StepNotAllowed(refusal(row.episode.state, stated.step))
     # Whoever acts has seen all that was shown, also what a fast clock of a device put a little ahead.
     step = _keep(alarm, stated, at=now, through=max(now, row.episode.last_turn_at))
     fold.take([act_of(step)])
     write_changes([row], now=now)
-    return _read(alarm.pk)
-
-
-def take_step_back(alarm: Alarm, stated: Stated, *, at: datetime) -> Alarm:
-    """The same with a step that counts at an earlier moment, since which the alarm's state has not changed.
-
-    Mails that have not gone yet go out all the same.
-    """
-    row, fold = _begun(alarm, now=at)
-    latest, row.episode.last_turn_at = row.episode.last_turn_at, at
-    fold.take([act_of(_keep(alarm, stated, at=at, through=at))])
-    row.episode.last_turn_at = max(latest, at)
-    write_changes([row], now=at, withdraw=False)
     return _read(alarm.pk)
 
 
@@ -109,7 +96,8 @@ def _read(alarm_id: int) -> Alarm:
     return Alarm.objects.select_related("facility", "component", "exercise").get(pk=alarm_id)
 
 
-def _refusal(state: State, step: Step) -> str:
-    allowed = [one for one in allowed_from(state) if ASKED_BY[one] == "person"]
+def refusal(state: str, step: Step) -> str:
+    """Why the step is not possible, and what is."""
+    allowed = [one for one in allowed_from(State(state)) if ASKED_BY[one] == "person"]
     words = ", ".join(allowed) if allowed else "none: it is over"
     return f"It is {state}, and so {step} is not possible. What you can do with it now: {words}."
