@@ -13,7 +13,7 @@ from django.db import transaction
 from alarms.models import UnreadableLine
 from alarms.models.unreadable import MAX_KEPT
 from alarms.services.intake import MAX_EVENTS, Intake, Report, receive_events
-from equipment.faults import Fault, Invalid
+from equipment.faults import Fault
 from equipment.models import Facility, Organisation
 
 # So many problems are listed, and as many remarks; the rest is only counted.
@@ -81,8 +81,7 @@ def receive_lines(
     """Keep every line: what is an event goes the way of every event, the rest is kept as unreadable.
 
     Each `MAX_EVENTS` lines are a transaction of their own, so that a file that breaks off is on file as far as it was
-    read; sent once more, it repeats harmlessly. An event that the intake refuses for its form, one of the future for
-    instance, is kept as unreadable too, and the others of its batch are taken in.
+    read; sent once more, it repeats harmlessly.
     """
     sender, file = _Sender(facility, source_org, entered_by, now), FileIntake()
     rest = iter(lines)
@@ -95,15 +94,7 @@ def receive_lines(
 def _receive(sender: _Sender, batch: Sequence[Line], file: FileIntake) -> None:
     events = [line for line in batch if line.report is not None]
     unreadable = [line for line in batch if line.report is None]
-    try:
-        intake = _take_in(sender, events)
-    except Invalid as refusal:
-        refused = _by_place(refusal.faults, events)
-        unreadable += [
-            line._replace(faults=refused[line.number]) for line in events if line.number in refused
-        ]
-        events = [line for line in events if line.number not in refused]
-        intake = _take_in(sender, events)
+    intake = _take_in(sender, events)
     _keep(sender, unreadable)
     file.lines += len(batch)
     file.unreadable += len(unreadable)
@@ -134,13 +125,6 @@ def _placed(faults: Iterable[Fault], events: Sequence[Line]) -> Iterator[LineFau
         if found := _PLACE.fullmatch(fault.pointer):
             line = events[int(found[1])]
             yield LineFault(line.number, Fault(found[2], fault.detail, fault.code))
-
-
-def _by_place(faults: Iterable[Fault], events: Sequence[Line]) -> dict[int, list[Fault]]:
-    by_line: dict[int, list[Fault]] = {}
-    for one in _placed(faults, events):
-        by_line.setdefault(one.line, []).append(one.fault)
-    return by_line
 
 
 def _keep(sender: _Sender, lines: Sequence[Line]) -> None:

@@ -98,7 +98,6 @@ BAD = {
     "a key missing": (json.dumps(without("occurred_at")), "/occurred_at", "required"),
     "a strange key": (json.dumps(event() | {"colour": "red"}), "/colour", "unknown"),
     "a strange signal": (json.dumps(event(signal="loud")), "/signal", "invalid_choice"),
-    "the future": (json.dumps(event(occurred_at="2126-03-04T10:00:00Z")), "/occurred_at", "future"),
 }
 
 
@@ -138,13 +137,13 @@ def test_a_line_of_a_table_that_is_no_event_is_kept_and_told(send, bad, word):
     assert UnreadableLine.objects.get().line == 3
 
 
-def test_each_line_of_the_future_is_kept(send):
-    """The intake refuses a whole batch for one of them, which here must hold up no other."""
+def test_each_line_of_the_future_is_an_event_that_counts_at_its_receipt(send):
     future = [event(number, occurred_at="2126-03-04T10:00:00Z") for number in (1, 3, 5)]
     answer = send(lines(event(0), future[0], event(2), future[1], event(4), future[2]))
 
-    assert counts(answer)[:4] == [6, 3, 0, 3]
-    assert list(UnreadableLine.objects.order_by("line").values_list("line", flat=True)) == [2, 4, 6]
+    assert counts(answer)[:4] == [6, 6, 0, 0]
+    remarks = answer.json()["remarks"]
+    assert [one["line"] for one in remarks if one["code"] == "future"] == [2, 4, 6]
 
 
 def test_several_faults_of_one_line_are_all_told(send):
