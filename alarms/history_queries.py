@@ -7,9 +7,17 @@ from datetime import datetime
 from typing import Any
 
 import msgspec
-from django.db.models import Count, F, Max, Min, Q, QuerySet
+from django.db.models import Count, F, Max, Min, Prefetch, Q, QuerySet
 
-from alarms.models import Alarm, AlarmKnowledge, AlarmStep, Disposition, Notice
+from alarms.models import (
+    Alarm,
+    AlarmAttachment,
+    AlarmKnowledge,
+    AlarmStep,
+    Disposition,
+    DispositionAttachment,
+    Notice,
+)
 from alarms.models.alarms import IS_ALARM
 from equipment.models import Facility
 
@@ -35,6 +43,7 @@ class Past:
     steps: list[AlarmStep] = field(default_factory=list)
     answers: list[Disposition] = field(default_factory=list)
     statements: list[AlarmKnowledge] = field(default_factory=list)
+    files: list[AlarmAttachment] = field(default_factory=list)
 
     @property
     def numbers(self) -> list[int]:
@@ -60,15 +69,19 @@ def pasts_of(alarms: Iterable[Alarm]) -> list[Past]:
             stayed[number] = into
             pasts[into].merged.append(number)
     steps = AlarmStep.objects.select_related("record").order_by("at", "pk")
+    shown = DispositionAttachment.objects.select_related("attachment").order_by("pk")
     answers = Disposition.objects.select_related(
         "submitted_by", "record", "second_month", "delivery", "release"
-    )
+    ).prefetch_related(Prefetch("disposition_attachments", shown))
     for step in steps.filter(alarm__in=stayed):
         pasts[stayed[step.alarm_id]].steps.append(step)
     for answer in answers.filter(alarm__in=stayed).order_by("at", "pk"):
         pasts[stayed[answer.alarm_id]].answers.append(answer)
     for said in AlarmKnowledge.objects.filter(alarm__in=stayed).order_by("recorded_at", "pk"):
         pasts[stayed[said.alarm_id]].statements.append(said)
+    files = AlarmAttachment.objects.filter(alarm__in=stayed).select_related("attachment")
+    for file in files.order_by("attached_at", "pk"):
+        pasts[stayed[file.alarm_id]].files.append(file)
     for number, told in _told(stayed):
         pasts[number].told.append(told)
     return list(pasts.values())

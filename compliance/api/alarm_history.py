@@ -36,6 +36,7 @@ PARTS = (
     "Disposition",
     "Stated besides",
     "Clock of the law",
+    "Photos and papers",
     "Filed",
 )
 # The page carries its own style and nothing else; what people wrote into it can load, run or send nothing.

@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from alarms.api.disposition_shapes import DISPOSITION, ON_FILE
+from alarms.api.disposition_shapes import ON_FILE, SHOWN
+from equipment.api.attachment_shapes import NAMED
 
 HISTORY: dict[str, Any] = {
     "facility": 7,
@@ -54,7 +55,7 @@ HISTORY: dict[str, Any] = {
                     "record": None,
                 }
             ],
-            "dispositions": [{**DISPOSITION, **ON_FILE}],
+            "dispositions": [{**SHOWN, **ON_FILE}],
             "statements": [],
             "clocks": [
                 {
@@ -71,6 +72,7 @@ HISTORY: dict[str, Any] = {
                     "verified": "VS",
                 }
             ],
+            "attachments": [{"file": NAMED, "attached_at": "2026-03-04T16:10:00Z", "attached_by": "R. Ames"}],
             "filed": [
                 {
                     "id": 91,
@@ -83,6 +85,7 @@ HISTORY: dict[str, Any] = {
                     "outcome": None,
                     "measurements": {"report": "suspected release", "number": "2026-0117"},
                     "note": None,
+                    "attachments": [],
                     "withdrawn_at": None,
                     "withdrawn_reason": None,
                     "withdrawn_by": None,

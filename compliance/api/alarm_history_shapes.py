@@ -15,6 +15,7 @@ from compliance.api.obligations import ANY_STANDING
 from compliance.api.record_shapes import due_text
 from compliance.models import Obligation
 from compliance.services.alarm_history import Entry
+from equipment.api.attachment_shapes import AttachmentNamed, AttachmentsShown
 from equipment.models import Record
 
 
@@ -80,6 +81,7 @@ class FiledOut(serializers.Serializer[Any]):
     outcome = serializers.CharField(allow_null=True)
     measurements = serializers.JSONField()
     note = serializers.CharField(allow_null=True)
+    attachments = AttachmentsShown("record_attachments")
     withdrawn_at = serializers.DateTimeField(allow_null=True)
     withdrawn_reason = serializers.CharField(allow_null=True)
     withdrawn_by = serializers.CharField(allow_null=True)
@@ -89,6 +91,14 @@ class FiledOut(serializers.Serializer[Any]):
         """Number of the record that corrects it."""
         later = getattr(record, "superseded_by", None)
         return None if later is None else later.pk
+
+
+class AttachedOut(serializers.Serializer[Any]):
+    """A photo or paper that somebody attached to the alarm itself."""
+
+    file = AttachmentNamed(source="attachment")
+    attached_at = serializers.DateTimeField()
+    attached_by = serializers.CharField()
 
 
 class PastAlarmOut(serializers.Serializer[Any]):
@@ -126,6 +136,7 @@ class PastAlarmOut(serializers.Serializer[Any]):
     dispositions = DispositionOut(many=True, source="past.answers")
     statements = KnowledgeOut(many=True, source="past.statements")
     clocks = serializers.SerializerMethodField()
+    attachments = AttachedOut(many=True, source="past.files")
     filed = FiledOut(many=True)
 
     def get_title(self, entry: Entry) -> str:

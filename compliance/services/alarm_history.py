@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from django.db.models import Prefetch
+
 from alarms.dispositions import alarm_ref
 from alarms.history_queries import Past, alarms_in, pasts_of
 from alarms.lifecycle import ANSWERS
@@ -13,7 +15,7 @@ from alarms.spans import Span, faults_of
 from compliance.models import Obligation
 from compliance.services.as_of import AsOf, CannotJudge, obligations_as_of
 from equipment.faults import Fault, refuse
-from equipment.models import Facility, Record
+from equipment.models import Facility, Record, RecordAttachment
 
 MOST_ALARMS = 2000
 
@@ -99,6 +101,8 @@ def _filed(facility: Facility, pasts: list[Past]) -> dict[int, list[Record]]:
     named = {alarm_ref(number): past.alarm.pk for past in pasts for number in past.numbers}
     rows = Record.objects.filter(facility=facility, regarding__in=named).select_related("submitted_by")
     found: dict[int, list[Record]] = defaultdict(list)
+    shown = RecordAttachment.objects.select_related("attachment").order_by("pk")
+    rows = rows.prefetch_related(Prefetch("record_attachments", shown))
     for row in rows.select_related("superseded_by").order_by("performed_on", "performed_at", "pk"):
         found[named[str(row.regarding)]].append(row)
     return found

@@ -10,12 +10,12 @@ from alarms.conditions import STARTS_NO_CLOCK, condition_or_unlisted
 from alarms.dispositions import FLAGS, MOMENTS, REFERENCES, WORDS
 from alarms.history_queries import Told
 from alarms.lifecycle import MEANING, State, Step
-from alarms.models import Alarm, AlarmKnowledge, AlarmStep, Disposition
+from alarms.models import Alarm, AlarmAttachment, AlarmKnowledge, AlarmStep, Disposition
 from alarms.services.mail import local, place_words
 from compliance.models import Obligation
 from compliance.services.alarm_history import AlarmHistory, Entry
 from equipment.activities.catalogue import catalogue
-from equipment.models import Record
+from equipment.models import Attachment, Record
 
 EVIDENCE = {
     "checked_at": "equipment checked for a release",
@@ -92,6 +92,7 @@ def _worded(entry: Entry, zone: ZoneInfo, cannot_judge: str | None) -> Worded:
         "Disposition": [_answer(one, zone) for one in past.answers] or [_none("it has no disposition")],
         "Stated besides": [_statement(one, zone) for one in past.statements],
         "Clock of the law": list(_clocks(entry, zone, cannot_judge)),
+        "Photos and papers": [_attached(one, zone) for one in past.files],
         "Filed": [_record(one, zone) for one in entry.filed] or [_none("no record names this alarm")],
     }
     return Worded(
@@ -162,7 +163,11 @@ def _step(step: AlarmStep, zone: ZoneInfo) -> Item:
 
 def _answer(answer: Disposition, zone: ZoneInfo) -> Item:
     stated = f"from {local(answer.at, zone)}, stated by {answer.recorded_by} ({answer.submitted_by.name})"
-    notes = [*_evidence(answer, zone), f"on file since {local(answer.recorded_at, zone)}"]
+    notes = [
+        *_evidence(answer, zone),
+        *_shows(answer, "disposition_attachments"),
+        f"on file since {local(answer.recorded_at, zone)}",
+    ]
     if answer.withdrawn_at is not None:
         notes.append(_withdrawn(answer, zone))
     return Item(f"{answer.type}, {stated}", "; ".join(notes), gone=answer.withdrawn_at is not None)
@@ -177,7 +182,7 @@ def _evidence(answer: Disposition, zone: ZoneInfo) -> Iterator[str]:
         elif isinstance(value, datetime):
             yield f"{EVIDENCE[name]} {local(value, zone)}"
         elif isinstance(value, Record):
-            yield f"{EVIDENCE[name]}: {_named(value)}"
+            yield _named(value) if name == "record" else f"{EVIDENCE[name]}: {_named(value)}"
         elif value is not None:
             said = value if isinstance(value, str) else f"number {value.pk}{_gone(value)}"
             yield f"{EVIDENCE[name]}: {said}"
@@ -245,6 +250,7 @@ def _record(record: Record, zone: ZoneInfo) -> Item:
     by = f"sent by {record.entered_by} ({record.submitted_by.name}) {local(record.recorded_at, zone)}"
     notes = [
         *said,
+        *_shows(record, "record_attachments"),
         *([record.outcome] if record.outcome else []),
         *([record.note] if record.note else []),
         by,
@@ -255,6 +261,22 @@ def _record(record: Record, zone: ZoneInfo) -> Item:
     elif gone:
         notes.append(f"corrected since by record {record.superseded_by.pk}")
     return Item(f"{_title(record)} (record {record.pk}), {when}", "; ".join(notes), gone=gone)
+
+
+def _attached(file: AlarmAttachment, zone: ZoneInfo) -> Item:
+    notes = [f"attached {local(file.attached_at, zone)} by {file.attached_by}"]
+    if file.attachment.withdrawn_at is not None:
+        notes.append(_withdrawn(file.attachment, zone))
+    return Item(_file(file.attachment), "; ".join(notes), gone=file.attachment.is_withdrawn)
+
+
+def _shows(fact: Any, links: str) -> list[str]:
+    files = (link.attachment for link in getattr(fact, links).all())
+    return [f"shows {_file(one)}{_gone(one)}" for one in files]
+
+
+def _file(file: Attachment) -> str:
+    return f"{file.name} (file {file.pk}, {file.media_type}, {file.size_bytes} bytes)"
 
 
 def _plain(measurements: dict[str, Any]) -> Iterable[tuple[str, Any]]:

@@ -12,12 +12,13 @@ from django.test.utils import CaptureQueriesContext
 
 from alarms.dispositions import FLAGS, MOMENTS, REFERENCES, WORDS
 from alarms.lifecycle import ACTS, State
-from alarms.models import Alarm, AlarmStep
+from alarms.models import Alarm, AlarmStep, DispositionAttachment
+from alarms.services.alarm_attachments import attach
 from alarms.services.answering import acknowledge
 from alarms.spans import Span
 from compliance.services import alarm_history as listing
 from compliance.services.alarm_history_words import DONE, EVIDENCE
-from equipment.models import Facility
+from equipment.models import Facility, RecordAttachment
 from equipment.services.records import withdraw_record
 from equipment.services.stating import withdraw_fact
 from tests import world
@@ -26,6 +27,7 @@ from tests.alarms.exercises import inside, plan, signal
 from tests.alarms.sites import call_list, contact, deliver, minutes, raised, report
 from tests.alarms.test_sending import tell
 from tests.equipment.api.calls import at, faults
+from tests.equipment.files import TEXT, attached
 from tests.world import NOW
 
 HOUR = timedelta(hours=1)
@@ -325,18 +327,42 @@ def test_what_is_no_span_is_refused_as_a_problem_in_every_form(site, owner_clien
     assert refused.headers["Content-Type"] == "application/problem+json"
 
 
-def test_the_number_of_queries_does_not_grow(site, answered):
+def test_the_number_of_queries_does_not_grow(site, answered, attachment_folder):
     def queries() -> int:
         with CaptureQueriesContext(connection) as counted:
             listing.alarm_history(site, Span(first=None, until=None, now=LATER), made_for="test")
         return len(counted)
 
+    def with_everything(alarm: Alarm) -> None:
+        told(alarm)
+        given = answer(alarm, "water removed", **WATER_OUT)
+        DispositionAttachment.objects.create(disposition=given, attachment=photo)
+        knowing(alarm, no_liquid=False)
+        attach(alarm=alarm, attachments=[photo.pk], by="Ann", organisation=site.operator, now=NOW)
+
+    photo = attached(site)
+    with_everything(raised(site, "T1", "high-water"))
     one = queries()
     for number in range(6):
-        alarm = raised(site, f"probe {number}")
+        alarm = raised(site, f"probe {number}", "high-water")
         acknowledge(alarm=alarm, by="Ann", note=None, now=NOW)
+        with_everything(alarm)
 
     assert queries() == one
+
+
+def test_photos_and_papers_are_named_where_they_belong(site, owner_client, answered, attachment_folder):
+    photo, note = attached(site), attached(site, TEXT, name="service.txt")
+    attach(alarm=answered, attachments=[photo.pk], by="Bob", organisation=site.operator, now=NOW + HOUR)
+    RecordAttachment.objects.create(record=site.records.get(), attachment=note)
+
+    [alarm] = listed(owner_client, site)["alarms"]
+    assert [one["file"]["id"] for one in alarm["attachments"]] == [photo.pk]
+    assert [one["id"] for one in alarm["filed"][0]["attachments"]] == [note.pk]
+    text = page(owner_client, site).text
+    assert f"{photo.name} (file {photo.pk}, " in text
+    assert "attached Wed 04 Mar 2026 11:00 EST by Bob" in text
+    assert f"shows service.txt (file {note.pk}, text/plain" in text
 
 
 def test_every_part_of_a_proof_and_every_step_has_its_words():
