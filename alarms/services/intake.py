@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from typing import Any
 
 from django.db import transaction
@@ -26,6 +27,8 @@ from equipment.moments import CLOCK_SKEW
 from equipment.services.facts import lock_facility, touch
 
 MAX_EVENTS = 1000
+# Made once: a call of json.dumps with an option makes one each time.
+_CANONICAL = json.JSONEncoder(sort_keys=True)
 CONTRADICTS = "conflicts with an earlier message of the same id, which stands"
 
 
@@ -41,10 +44,11 @@ class Report:
     occurred_at: datetime
     payload: Mapping[str, Any] = field(default_factory=dict)
 
+    @cached_property
     def sha256(self) -> str:
         """The same for the same content, whatever the order of its keys."""
         content = [self.device, self.condition, self.signal, self.occurred_at.isoformat(), dict(self.payload)]
-        return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()
+        return hashlib.sha256(_CANONICAL.encode(content).encode()).hexdigest()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -181,7 +185,7 @@ def _sort_out(events: Sequence[Report], filed: _Filed) -> _Batch:
     beside = set(filed.beside)
     batch = _Batch()
     for position, report in enumerate(events):
-        name, sha256 = (report.source, report.id), report.sha256()
+        name, sha256 = (report.source, report.id), report.sha256
         if name not in known:
             known[name] = sha256
             batch.fresh[position] = report
@@ -293,10 +297,10 @@ def _remarks(place: str, report: Report, placed: _Placed, registered: Registered
 def _row(sender: _Sender, report: Report, placed: _Placed | None) -> Event:
     """The message as it is kept; `placed` None: it contradicts an earlier one and moves nothing."""
     event = Event(
-        facility=sender.facility,
+        facility_id=sender.facility.pk,
         source=report.source,
         source_event_id=report.id,
-        received_from=sender.organisation,
+        received_from_id=sender.organisation.pk,
         entered_by=sender.entered_by,
         device=report.device,
         condition=report.condition,
@@ -304,7 +308,7 @@ def _row(sender: _Sender, report: Report, placed: _Placed | None) -> Event:
         occurred_at=report.occurred_at,
         received_at=sender.now,
         payload=dict(report.payload),
-        content_sha256=report.sha256(),
+        content_sha256=report.sha256,
     )
     if placed is None:
         event.remark = CONTRADICTS

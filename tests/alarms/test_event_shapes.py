@@ -75,6 +75,11 @@ def test_a_good_batch_is_read_without_asking_the_fields():
         {"payload": {}},
         {"payload": {"x": "y" * 3991}},
         {"payload": {"x": "y" * 3992}},
+        {"payload": {"x": "é" * 665}},
+        {"payload": {"x": "é" * 666}},
+        {"payload": {"x": "\x1f" * 666}},
+        {"payload": {"x": [1e15] * 210}},
+        {"payload": {"x": [1e15] * 190, "y": 2**70}},
         {"payload": {"deep": [{"er": None}]}},
         {"colour": "red"},
         *(
