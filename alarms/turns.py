@@ -10,7 +10,7 @@ from alarms.lifecycle import Step
 from alarms.matching import Key, Signal
 from alarms.models import Alarm, AlarmStep, Event
 from alarms.models.alarms import IS_ALARM, IS_OPEN
-from alarms.models.events import COUNTS_AT
+from alarms.models.events import COUNTS_AT, counts_since
 from alarms.timeline import Act, Answer, Heard, Turn
 from alarms.timeline_rows import Spans
 from equipment.models import Facility
@@ -40,9 +40,9 @@ def turns_since(facility: Facility, starts: Mapping[Key, datetime]) -> dict[Key,
     words = {key.condition for key in starts}
     events = Event.objects.annotate(moment=COUNTS_AT).filter(
         MOVES,
+        counts_since(bound),
         facility=facility,
         condition__in=words,
-        moment__gte=bound,
     )
     columns = ("component_id", "device", "condition", "moment", "signal", "clock_doubtful", "pk")
     for component, device, condition, at, signal, doubt, pk in events.values_list(*columns):

@@ -109,7 +109,7 @@ class Alarm(models.Model):
 
     class Meta:
         indexes = [
-            models.Index(fields=["facility", "condition"], name="alarm_by_condition"),
+            models.Index(fields=["facility", "condition", "last_turn_at"], name="alarm_by_turn"),
             models.Index(fields=["next_step_at"], condition=IS_WAITING, name="alarm_by_next_step"),
             models.Index(
                 fields=["shelved_until"], condition=~Q(shelved_until=None), name="alarm_by_end_of_shelving"
@@ -180,6 +180,11 @@ class Alarm(models.Model):
     def key(self) -> Key:
         """What at most one open alarm exists for at its facility."""
         return Key(self.component_id, self.device, self.condition)
+
+    @property
+    def whole(self) -> "Alarm":
+        """The alarm that it turned out to be a part of, else itself."""
+        return self.merged_into if self.merged_into is not None else self
 
     def episode(self) -> Episode:
         """What has become of it so far, as it is counted."""

@@ -13,6 +13,11 @@ from equipment.models import Component, Facility, Organisation
 COUNTS_AT = Case(When(clock_doubtful=True, then=F("received_at")), default=F("occurred_at"))
 
 
+def counts_since(moment: datetime) -> Q:
+    """Events that count at that moment or later, in words that an index can answer."""
+    return Q(clock_doubtful=False, occurred_at__gte=moment) | Q(clock_doubtful=True, received_at__gte=moment)
+
+
 class Event(models.Model):
     """One message of a sensor or console, kept even if nothing here matches it.
 
@@ -44,7 +49,19 @@ class Event(models.Model):
     )
 
     class Meta:
-        indexes = [models.Index(fields=["facility", "occurred_at"], name="event_by_moment")]
+        indexes = [
+            models.Index(fields=["facility", "occurred_at"], name="event_by_moment"),
+            models.Index(
+                fields=["facility", "received_at"],
+                condition=Q(clock_doubtful=True),
+                name="event_by_receipt",
+            ),
+            models.Index(
+                fields=["facility", "condition"],
+                condition=Q(alarm=None, signal=Signal.CLEARED, conflicts_with=None),
+                name="event_loose_clear",
+            ),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["facility", "received_from", "source", "source_event_id"],

@@ -88,4 +88,6 @@ def acknowledge_listed(opened: OpenedList, lines: Collection[Line], *, now: date
 
 def _alarms(notices: Collection[Notice]) -> dict[int, Alarm]:
     ids = [one.alarm_id for one in notices if one.alarm_id is not None]
-    return Alarm.objects.select_related("facility", "component", "exercise").in_bulk(ids)
+    parts = ("facility", "component", "exercise")
+    found = Alarm.objects.select_related(*parts, *(f"merged_into__{part}" for part in parts))
+    return {pk: alarm.whole for pk, alarm in found.in_bulk(ids).items()}

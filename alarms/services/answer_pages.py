@@ -36,7 +36,7 @@ def open_link(token: str, *, now: datetime) -> Opened:
         raise LinkInvalid
     answering = organisations_holding(Right.ANSWER, alarm.facility, now=now)
     return Opened(
-        alarm=alarm,
+        alarm=alarm.whole,
         person=f"{notice.name} ({notice.email}), by the link in the mail",
         may_answer=notice.organisation_id in answering,
     )

@@ -11,7 +11,7 @@ from alarms.conditions import condition_or_unlisted
 from alarms.matching import Key, Signal
 from alarms.models import Alarm, Event
 from alarms.models.alarms import IS_OPEN
-from alarms.models.events import COUNTS_AT
+from alarms.models.events import COUNTS_AT, counts_since
 from alarms.timeline import Heard
 from alarms.timeline_rows import Row, Work, count_again, count_on, is_late, newest_of
 from alarms.turns import starts_of, turns_since
@@ -83,12 +83,12 @@ def _locked(alarms: QuerySet[Alarm]) -> Iterable[Alarm]:
 def _loose_clears(facility: Facility, keys: Collection[Key], oldest: datetime) -> dict[Key, datetime]:
     """The latest clear of each key that belongs to no alarm, as far as it counts since `oldest`."""
     rows = Event.objects.annotate(moment=COUNTS_AT).filter(
+        counts_since(oldest),
         facility=facility,
         condition__in={key.condition for key in keys},
         alarm=None,
         signal=Signal.CLEARED,
         conflicts_with=None,
-        moment__gte=oldest,
     )
     found: dict[Key, datetime] = {}
     latest = rows.values_list("component_id", "device", "condition").annotate(latest=Max("moment"))

@@ -6,9 +6,11 @@ import pytest
 from alarms.dispositions import DispositionType
 from alarms.lifecycle import Step
 from alarms.queries import alarms_of, dispositions_at, dispositions_of, heard_from, knowledge_of, notices_of
+from alarms.services.answer_pages import open_link
 from alarms.services.answering import acknowledge
 from alarms.services.dispositions import dispose, state_knowledge
 from alarms.services.escalation import escalate_due
+from alarms.services.links import link_to_answer
 from compliance.gather_alarms import alarms_known
 from tests.alarms.sites import deliver, minutes, raised, report
 from tests.world import NOW
@@ -72,6 +74,13 @@ def test_an_answer_by_the_link_of_the_younger_answers_the_alarm(site, both):
     assert not outcome.first, "the older one had ended, so there is a third"
     assert outcome.alarm == first
     assert [one.kind for one in first.steps.all()] == [Step.ACKNOWLEDGE]
+
+
+def test_the_page_behind_a_mail_about_the_younger_is_about_the_alarm(both):
+    first, second = both
+    link = link_to_answer(second.notices.get().pk)
+
+    assert open_link(link.rstrip("/").rsplit("/", 1)[1], now=MERGED).alarm == first
 
 
 def test_the_calls_of_the_younger_are_over(both):
