@@ -36,7 +36,7 @@ log = logging.getLogger(__name__)
 
 
 def close_due(*, now: datetime, limit: int) -> int:
-    """Close up to `limit` checks that are over, then look again at those about which messages came late; how many.
+    """Close up to `limit` checks that are over, the longest over first; how many were closed.
 
     A check that cannot be closed has no effect from its end on: its alarms are real, it is logged and tried again.
     """
@@ -47,7 +47,7 @@ def close_due(*, now: datetime, limit: int) -> int:
         _tried(pk, now=now) for pk in over.order_by("over_at", "pk").values_list("pk", flat=True)[:limit]
     )
     _let_go_what_began_before(now=now)
-    return closed + _hear_late(now=now, limit=limit)
+    return closed
 
 
 def _tried(pk: int, *, now: datetime) -> int:
@@ -201,8 +201,11 @@ def _let_go_what_began_before(*, now: datetime) -> None:
     _let_go(early.order_by("pk"), now=now)
 
 
-def _hear_late(*, now: datetime, limit: int) -> int:
-    """Judge those sensors again of which there are later messages, or an alarm that nobody has settled."""
+def hear_late(*, now: datetime, limit: int) -> int:
+    """Judge up to `limit` sensors again of which there are later messages, or an alarm that nobody has settled.
+
+    Looks at every sensor of the last two days, so it is not for every pass: nobody waits for it to be told.
+    """
     later = Event.objects.annotate(moment=COUNTS_AT).filter(
         component=OuterRef("component"), pk__gt=OuterRef("heard_through"), moment__lt=OuterRef("over_at")
     )
