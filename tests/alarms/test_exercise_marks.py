@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+import time_machine
 from django.core import mail
 
 from alarms.conditions import ConditionClass
@@ -194,6 +195,19 @@ def test_nobody_acknowledges_it_away_while_the_window_is_open(site, check, owner
     with pytest.raises(Conflict, match="end the check first"):
         acknowledge(alarm=only(), by="R. Ames", note=None, now=inside(6))
 
+    assert only().state == "unacknowledged"
+
+
+@pytest.mark.parametrize("quiet", ["shelving", "out-of-service"])
+def test_nobody_keeps_it_quiet_in_another_way_either(site, check, owner_client, quiet):
+    signal(site, "raised", inside(5))
+    body = {"reason": "It is only the check."}
+    if quiet == "shelving":
+        body["until"] = (inside(5) + HOUR).isoformat()
+    with time_machine.travel(inside(6), tick=False):
+        answer = owner_client.post(f"/api/v1/alarms/{only().pk}/{quiet}", body, format="json")
+
+    assert (answer.status_code, answer.json()["function_check"]) == (409, check.pk)
     assert only().state == "unacknowledged"
 
 
