@@ -123,6 +123,8 @@ STEPS: Mapping[tuple[State, Step], State | Mapping[Hold, State]] = MappingProxyT
 OPEN = frozenset(State) - {State.NORMAL}
 WAITING = frozenset({State.UNACKNOWLEDGED, State.RETURNED_UNACKNOWLEDGED, State.LATCHED_UNACKNOWLEDGED})
 ANSWERED = frozenset(State) - WAITING
+# Answered, and yet somebody has to come back to it, or it comes back by itself.
+KEPT = frozenset({State.SHELVED, State.OUT_OF_SERVICE, State.LATCHED_ACKNOWLEDGED})
 # Steps by which somebody answers for an alarm: whoever keeps it quiet has seen it.
 ANSWERS = frozenset({Step.ACKNOWLEDGE, Step.SHELVE, Step.TAKE_OUT})
 # Steps that people take and that are kept.

@@ -1,5 +1,6 @@
 """The catalogue of conditions."""
 
+from datetime import timedelta
 from typing import ClassVar
 
 from drf_spectacular.utils import OpenApiExample, extend_schema
@@ -7,7 +8,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from alarms.conditions import ConditionClass, Priority, conditions
+from alarms.conditions import Condition, ConditionClass, Priority, conditions, longest_shelving
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
@@ -38,7 +39,17 @@ class ConditionOut(StrictSerializer):
     priority = serializers.ChoiceField(
         choices=list(Priority), help_text="low: the first people of the call list are told, once"
     )
+    latches = serializers.BooleanField(
+        help_text="true: that the device says it is over ends no alarm; a person resets it"
+    )
+    longest_shelving_hours = serializers.SerializerMethodField(help_text="null: it is never shelved")
     cite = serializers.CharField()
+
+    def get_longest_shelving_hours(self, condition: Condition) -> int | None:
+        """By its priority."""
+        if condition.condition_class == ConditionClass.RELEASED_PRODUCT:
+            return None
+        return longest_shelving()[condition.priority] // timedelta(hours=1)
 
 
 EXAMPLE = OpenApiExample(
@@ -54,6 +65,8 @@ EXAMPLE = OpenApiExample(
             "condition_class": "operating",
             "class_where_method": None,
             "priority": "low",
+            "latches": False,
+            "longest_shelving_hours": 168,
             "cite": "common practice, no source",
         }
     ],

@@ -12,7 +12,7 @@ from alarms.causes import is_about_clock
 from alarms.clock_calls import Part
 from alarms.conditions import ConditionClass, condition_or_unlisted, law_clocks
 from alarms.escalation import Plan, call_at
-from alarms.lifecycle import MEANING, State
+from alarms.lifecycle import KEPT, MEANING, State
 from alarms.models import Alarm, Notice
 from alarms.services.escalation import OVER, mark_of
 from alarms.services.links import link_to_answer
@@ -53,6 +53,7 @@ def alarm_context(alarm: Alarm) -> dict[str, object]:
         "condition": condition_or_unlisted(alarm.condition),
         "place": place_words(alarm),
         "state": MEANING[State(alarm.state)],
+        "kept": MEANING[State(alarm.state)] if alarm.state in KEPT else None,
         "raised": local(alarm.raised_at, zone),
         "last_raised": local(alarm.last_raised_at, zone) if alarm.occurrences > 1 else None,
         "cleared": local(alarm.cleared_at, zone) if alarm.cleared_at else None,

@@ -3,6 +3,7 @@ product is never shelved and that a repair has to be on file: common practice, n
 280.33."""
 
 from datetime import UTC, datetime, timedelta
+from urllib.parse import urlsplit
 
 import pytest
 from django.utils import timezone
@@ -11,6 +12,7 @@ from alarms.conditions import FILE, ConditionsError, load_longest_shelving, long
 from alarms.models import Alarm, Notice
 from alarms.services import telling
 from alarms.services.clocks import note_clock
+from alarms.services.links import link_to_answer
 from equipment.models import Record
 from equipment.moments import Moment
 from equipment.services.records import Deed, record_visit
@@ -299,6 +301,32 @@ def test_alarms_are_listed_by_what_is_missing(site, owner_client, now):
     path = f"alarms/{alarm.pk}/dispositions/{answer.json()['id']}/withdrawal"
     post(owner_client, path, {"reason": "wrong alarm"})
     assert (ids(closed="true"), get(owner_client, f"alarms/{alarm.pk}").json()["closed"]) == (set(), False)
+
+
+def test_the_catalogue_says_what_latches_and_how_long_what_is_shelved(owner_client):
+    shown = {one["slug"]: one for one in get(owner_client, "conditions").json()}
+    latching = {slug for slug, one in shown.items() if one["latches"]}
+
+    assert latching == {
+        "tank-test-fail",
+        "line-test-fail",
+        "line-leak-3-gph",
+        "line-leak-0-2-gph",
+        "line-leak-0-1-gph",
+        "line-leak-detector-trip",
+    }
+    assert shown["product-found-outside"]["longest_shelving_hours"] is None
+    assert shown["sump-liquid"]["longest_shelving_hours"] == 24
+
+
+def test_the_page_behind_the_mail_says_that_the_alarm_is_shelved(site, owner_client, client, now):
+    alarm = raised(site, now=now)
+    telling.drain(clock=lambda: now, at_most=minutes(1))
+    post(owner_client, f"alarms/{alarm.pk}/shelving", shelving(now + HOUR))
+    page = client.get(urlsplit(link_to_answer(Notice.objects.get().pk)).path, secure=True).content.decode()
+
+    assert "A float that sticks." in page
+    assert "Kept quiet for a limited time" in page
 
 
 def test_the_limits_of_shelving_stand_in_the_data():
