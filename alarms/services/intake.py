@@ -17,6 +17,7 @@ from alarms.models import Event
 from alarms.queries import raised_by
 from alarms.services import episodes
 from alarms.services.episode_rows import write
+from alarms.services.event_rows import keep_events
 from alarms.services.registered import Registered, registered_at
 from alarms.timeline import Heard
 from alarms.timeline_remarks import Placement, placement_of
@@ -153,7 +154,7 @@ def _take_in(sender: _Sender, events: Sequence[Report]) -> Intake:
         detail = f"{CONTRADICTS}; it is a raise and moved its alarm all the same"
         placed[at].remarks.insert(0, Fault(f"/events/{at}/id", detail, "reused"))
     firsts = {at: _row(sender, report, placed[at]) for at, report in batch.fresh.items()}
-    Event.objects.bulk_create(firsts.values())
+    keep_events(list(firsts.values()), with_ids=bool(batch.contradicting))
     standing = filed.firsts | {(row.source, row.source_event_id): row for row in firsts.values()}
     later = []
     for at, report in batch.contradicting.items():
