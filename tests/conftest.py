@@ -3,11 +3,16 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 from rest_framework.test import APIClient
 
 from equipment.models import Facility, Organisation
 from equipment.vocabulary import OrganisationKind
 from tests import world
+
+# How long an example takes says how busy the machine is, not whether the code is right: speed is for the benchmarks.
+settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("untimed")
 
 
 @pytest.fixture(autouse=True)
