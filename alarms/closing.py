@@ -8,13 +8,14 @@ UNANSWERED = "not acknowledged"
 LATCHED = "not reset"
 SHELVED = "shelved"
 OUT_OF_SERVICE = "out of service"
-NO_DISPOSITION = "no disposition"
+NO_DISPOSITION = "no disposition since it was last raised"
 
 
 def lacks_to_close(state: State, *, stands: bool, disposed: bool, merged: bool) -> tuple[str, ...]:
     """What is missing before the alarm is closed, none of it once it is.
 
-    `stands`: the condition holds by what devices said; `disposed`: a disposition is in force.
+    `stands`: the condition holds by what devices said; `disposed`: a disposition is in force that is not
+    older than its last raise.
     """
     if merged:
         return (MERGED,)

@@ -15,6 +15,7 @@ from typing import Annotated, Any
 
 import msgspec
 
+from alarms.lifecycle import Nature
 from equipment.activities.catalogue import FOLDER as ACTIVITIES
 from equipment.activities.catalogue import standing_caution
 from equipment.activities.definitions import Caution
@@ -52,8 +53,7 @@ class ConditionsError(ValueError):
 class Condition(msgspec.Struct, frozen=True, kw_only=True):
     """One condition. `class_where_method` replaces the usual class where the device is the release-detection method.
 
-    `condition_class` is None for an unlisted word only: unknown, so that nobody takes it for harmless. `latches`: that
-    the device says it is over ends no alarm; a person resets it with what was found.
+    `condition_class` is None for an unlisted word only: unknown, so that nobody takes it for harmless.
     """
 
     slug: str
@@ -66,7 +66,7 @@ class Condition(msgspec.Struct, frozen=True, kw_only=True):
     priority: Priority
     cite: str
     class_where_method: ConditionClass | None = None
-    latches: bool = False
+    nature: Nature = Nature()
 
     @property
     def caution(self) -> str:
@@ -86,6 +86,7 @@ class _Row(msgspec.Struct, forbid_unknown_fields=True):
     cite: str
     class_where_method: ConditionClass | None = None
     latches: bool = False
+    comes_and_goes: bool = False
 
 
 class LawClock(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -205,7 +206,7 @@ def _condition(table: Mapping[str, object], cautions: Mapping[str, Caution], whe
         priority=row.priority,
         cite=row.cite,
         class_where_method=row.class_where_method,
-        latches=row.latches,
+        nature=Nature(latches=row.latches, comes_and_goes=row.comes_and_goes),
     )
 
 

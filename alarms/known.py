@@ -26,7 +26,7 @@ def as_known(alarms: Sequence[Alarm], known_at: datetime) -> list[Alarm]:
 
 
 def _known(alarms: Sequence[Alarm], turns: Sequence[Turn], known_at: datetime) -> Iterable[Alarm]:
-    fold = Fold(latches=condition_or_unlisted(alarms[0].condition).latches)
+    fold = Fold(condition_or_unlisted(alarms[0].condition).nature)
     fold.take(turns)
     fold.run_out(known_at)
     beginnings = [episode.raised_at for episode in fold.begun]

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
 
+import msgspec
+
 
 class State(StrEnum):
     """What an alarm can be."""
@@ -33,7 +35,19 @@ class Step(StrEnum):
     END_SHELVING = "end shelving"  # somebody ends it, or its time is over
     TAKE_OUT = "take out of service"
     RETURN = "return to service"
+    REJOIN = "rejoin"  # a condition that comes and goes came back soon after it had been answered
     LAPSE = "lapse"  # raised anew long after, with no clear in between: the clear was lost on the way
+
+
+class Nature(msgspec.Struct, frozen=True):
+    """How alarms of a condition behave.
+
+    `latches`: that the device says it is over ends no alarm, only a person's reset does. `comes_and_goes`: raised again
+    soon after it ended, it is the same alarm with one more occurrence.
+    """
+
+    latches: bool = False
+    comes_and_goes: bool = False
 
 
 class Hold(StrEnum):
@@ -59,7 +73,7 @@ MEANING: Mapping[State, str] = MappingProxyType(
 
 # Who may ask for a step: `signal` = an event of a sensor or console, `person` = whoever may answer alarms.
 ASKED_BY: Mapping[Step, str] = MappingProxyType(
-    {one: "signal" if one in (Step.RAISE, Step.CLEAR, Step.LAPSE) else "person" for one in Step}
+    {one: "signal" if one in (Step.RAISE, Step.CLEAR, Step.REJOIN, Step.LAPSE) else "person" for one in Step}
 )
 
 _RINGING = {
@@ -84,6 +98,7 @@ _BACK_IN_SERVICE = {
 STEPS: Mapping[tuple[State, Step], State | Mapping[Hold, State]] = MappingProxyType(
     {
         (State.NORMAL, Step.RAISE): State.UNACKNOWLEDGED,
+        (State.NORMAL, Step.REJOIN): State.ACKNOWLEDGED,
         (State.UNACKNOWLEDGED, Step.RAISE): State.UNACKNOWLEDGED,
         (State.UNACKNOWLEDGED, Step.CLEAR): _RINGING,
         (State.UNACKNOWLEDGED, Step.ACKNOWLEDGE): State.ACKNOWLEDGED,

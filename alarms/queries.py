@@ -181,7 +181,8 @@ def alarms_at(facilities: QuerySet[Facility]) -> QuerySet[Alarm]:
     sent = Notice.objects.filter(alarm=OuterRef("pk")).exclude(sent_at=None).order_by("-sent_at")
     rows = Alarm.objects.filter(facility__in=facilities).select_related("facility", "component")
     about = Q(alarm=OuterRef("pk")) | Q(alarm__merged_into=OuterRef("pk"))
-    answers = Disposition.objects.filter(about, withdrawn_at=None)
+    # What was said before it was raised once more does not speak of that.
+    answers = Disposition.objects.filter(about, withdrawn_at=None, at__gte=OuterRef("last_raised_at"))
     return rows.annotate(told_at=Subquery(sent.values("sent_at")[:1]), is_disposed=Exists(answers))
 
 

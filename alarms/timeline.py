@@ -13,12 +13,15 @@ from itertools import groupby
 
 import msgspec
 
-from alarms.lifecycle import ANSWERS, STEPS, WAITING, Hold, State, Step, after
+from alarms.lifecycle import ANSWERS, STEPS, WAITING, Hold, Nature, State, Step, after
 from alarms.matching import Effect, Signal
 
 # A raise that follows an acknowledged one after more than this, with no clear between them, begins a new episode: the
 # clear was most likely lost, and joining in silence would tell nobody (common practice, no source).
 LAPSES_AFTER = timedelta(hours=24)
+# A condition that comes and goes, raised again within this after its alarm ended, is that alarm still; whoever answered
+# is not called for it again until the answer is older than this (common practice, no source).
+REJOINS_WITHIN = timedelta(hours=24)
 
 
 class Heard(msgspec.Struct, frozen=True):
@@ -75,14 +78,17 @@ class Placed(msgspec.Struct, frozen=True):
 
 
 class Fold:
-    """Walks the turns of one key in their order; `episode`: the one that is open before them.
+    """Walks the turns of one key in their order.
 
-    `latches`: a clear does not end the alarm, only a person's reset does. `begun`: the episodes that began, in order.
+    `episode`: the one that is open before them; `ended`: the last one that is over; `begun`: those that began.
     """
 
-    def __init__(self, *, latches: bool, episode: Episode | None = None) -> None:
-        self.latches = latches
+    def __init__(
+        self, nature: Nature, *, episode: Episode | None = None, ended: Episode | None = None
+    ) -> None:
+        self.nature = nature
         self.open = episode
+        self.ended = ended
         self.begun: list[Episode] = []
 
     def take(self, turns: Iterable[Turn]) -> list[Placed]:
@@ -118,6 +124,8 @@ class Fold:
         if self.open is not None and _has_lapsed(self.open, at):
             self._move(self.open, Step.LAPSE, at)
             lapsed = True
+        if self.open is None and self._comes_back(at):
+            return self._rejoin(heard)
         episode = self.open
         if episode is None:
             episode = Episode(
@@ -130,6 +138,22 @@ class Fold:
         episode.last_raised_at = at
         episode.cleared_at = None
         self._move(episode, Step.RAISE, at)
+        return Placed(heard, Effect.JOINED, episode)
+
+    def _comes_back(self, at: datetime) -> bool:
+        ended = self.ended.ended_at if self.ended is not None else None
+        return self.nature.comes_and_goes and ended is not None and at - ended <= REJOINS_WITHIN
+
+    def _rejoin(self, heard: Heard) -> Placed:
+        episode = self.ended
+        assert episode is not None
+        answer = episode.answer
+        holds = answer is not None and heard.at - answer.at <= REJOINS_WITHIN
+        episode.occurrences += 1
+        episode.last_raised_at = heard.at
+        episode.cleared_at = episode.ended_at = None
+        self.open, self.ended = episode, None
+        self._move(episode, Step.REJOIN if holds else Step.RAISE, heard.at)
         return Placed(heard, Effect.JOINED, episode)
 
     def _clear(self, heard: Heard) -> Placed:
@@ -163,12 +187,12 @@ class Fold:
             episode.answer = None
         if episode.state == State.NORMAL:
             episode.ended_at = episode.last_turn_at
-            self.open = None
+            self.open, self.ended = None, episode
 
     def _hold(self, episode: Episode) -> Hold:
         if episode.cleared_at is None:
             return Hold.STANDS
-        return Hold.LATCHED if self.latches else Hold.NOTHING
+        return Hold.LATCHED if self.nature.latches else Hold.NOTHING
 
 
 def _moment(turn: Turn) -> datetime:

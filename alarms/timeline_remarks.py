@@ -58,6 +58,8 @@ def _raise(one: Placed, row: Row, episode: Episode, work: Work) -> Iterator[str]
         return
     if at < before.raised_at:
         yield _moved_back(before, one)
+    if before.ended_at is not None and episode.ended_at is None and at >= before.ended_at:
+        yield "came back soon after it had ended: the same alarm with one more occurrence"
     if before.ended_at is not None and episode.ended_at is not None:
         yield ENDED
     elif before.cleared_at is not None and at < before.cleared_at:

@@ -8,12 +8,12 @@ alarms on file. Both ways end in the same (`tests/alarms/test_timeline.py`).
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from copy import copy
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import msgspec
 
-from alarms.lifecycle import WAITING, State
-from alarms.timeline import Episode, Fold, Placed, Turn
+from alarms.lifecycle import WAITING, Nature, State
+from alarms.timeline import REJOINS_WITHIN, Episode, Fold, Placed, Turn
 
 
 class Row(msgspec.Struct, eq=False):
@@ -95,15 +95,19 @@ class Spans(msgspec.Struct):
 
     spans: list[tuple[datetime, datetime | None]]
 
-    def start_of(self, at: datetime) -> datetime:
+    def start_of(self, at: datetime, nature: Nature) -> datetime:
         """The latest moment at or before `at` before which nothing was open: counting begins there in `normal`.
 
-        Alarms that touch (one ended at the moment at which the next began) are taken together: what counts first at
+        Alarms of what comes and goes are taken together where the later one may be the earlier one still. Alarms that
+        touch (one ended at the moment at which the next began) are taken together: what counts first at
         such a moment depends on what stood before it.
         """
         start = at
+        gap = REJOINS_WITHIN if nature.comes_and_goes else timedelta(0)
         while earlier := [
-            raised for raised, ended in self.spans if raised < start and (ended is None or ended >= start)
+            raised
+            for raised, ended in self.spans
+            if raised < start and (ended is None or ended >= start - gap)
         ]:
             start = min(earlier)
         return start
@@ -120,22 +124,25 @@ def newest_of(rows: Iterable[Row], loose: datetime | None) -> datetime | None:
     return max([*moments, loose] if loose is not None else moments, default=None)
 
 
-def count_on(rows: Sequence[Row], turns: Iterable[Turn], *, latches: bool, now: datetime) -> Work:
-    """Turns later than all that is known: counted on from the alarm that is open."""
-    standing = next((row for row in rows if row.is_alarm and row.episode.state != State.NORMAL), None)
-    fold = Fold(latches=latches, episode=standing.episode if standing is not None else None)
+def count_on(rows: Sequence[Row], turns: Iterable[Turn], nature: Nature, *, now: datetime) -> Work:
+    """Turns later than all that is known: counted on from the alarm that is open, or from the last that is over."""
+    known = [row.episode for row in rows if row.is_alarm]
+    standing = next((one for one in known if one.state != State.NORMAL), None)
+    over = [one for one in known if one.state == State.NORMAL and one.ended_at is not None]
+    last = max(over, key=lambda one: (one.ended_at, one.raised_at), default=None)
+    fold = Fold(nature, episode=standing, ended=last)
     placed = fold.take(turns)
     fold.run_out(now)
     new = [Row(None, one) for one in fold.begun]
     return Work([*(row for row in rows if row.is_alarm), *new], placed, again=False)
 
 
-def count_again(rows: Sequence[Row], turns: Iterable[Turn], *, latches: bool, now: datetime) -> Work:
+def count_again(rows: Sequence[Row], turns: Iterable[Turn], nature: Nature, *, now: datetime) -> Work:
     """All turns from a moment on before which nothing was open, and the alarms on file that began since.
 
     An episode is the alarm with the lowest id that began within it; further ones were the same and are merged into it.
     """
-    fold = Fold(latches=latches)
+    fold = Fold(nature)
     placed = fold.take(turns)
     fold.run_out(now)
     beginnings = [one.raised_at for one in fold.begun]

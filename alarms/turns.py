@@ -6,12 +6,13 @@ from datetime import datetime
 
 from django.db.models import Q
 
+from alarms.conditions import condition_or_unlisted
 from alarms.lifecycle import Step
 from alarms.matching import Key, Signal
 from alarms.models import Alarm, AlarmStep, Event
 from alarms.models.alarms import IS_ALARM, IS_OPEN
 from alarms.models.events import COUNTS_AT, counts_since
-from alarms.timeline import Act, Answer, Heard, Turn
+from alarms.timeline import REJOINS_WITHIN, Act, Answer, Heard, Turn
 from alarms.timeline_rows import Spans
 from equipment.models import Facility
 
@@ -28,7 +29,10 @@ def starts_of(facility: Facility, late: Mapping[Key, datetime]) -> dict[Key, dat
     while True:
         bound = min(starts.values())
         spans = _spans(facility, starts, bound)
-        starts = {key: spans[key].start_of(at) for key, at in starts.items()}
+        starts = {
+            key: spans[key].start_of(at, condition_or_unlisted(key.condition).nature)
+            for key, at in starts.items()
+        }
         if min(starts.values()) == bound:
             return starts
 
@@ -89,7 +93,7 @@ def act_of(step: AlarmStep) -> Act:
 
 def _spans(facility: Facility, keys: Mapping[Key, datetime], bound: datetime) -> dict[Key, Spans]:
     rows = Alarm.objects.filter(
-        IS_OPEN | Q(ended_at__gte=bound),
+        IS_OPEN | Q(ended_at__gte=bound - REJOINS_WITHIN),
         IS_ALARM,
         facility=facility,
         condition__in={key.condition for key in keys},

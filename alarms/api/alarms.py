@@ -163,7 +163,7 @@ ALARM_EXAMPLE = OpenApiExample(
         "shelved_until": None,
         "merged_into": None,
         "closed": False,
-        "to_close": ["still standing", "not acknowledged", "no disposition"],
+        "to_close": ["still standing", "not acknowledged", "no disposition since it was last raised"],
         "function_check": None,
         "stood_on_at": None,
         "acknowledged_at": None,

@@ -40,7 +40,12 @@ class ConditionOut(StrictSerializer):
         choices=list(Priority), help_text="low: the first people of the call list are told, once"
     )
     latches = serializers.BooleanField(
-        help_text="true: that the device says it is over ends no alarm; a person resets it"
+        source="nature.latches",
+        help_text="true: that the device says it is over ends no alarm; a person resets it",
+    )
+    comes_and_goes = serializers.BooleanField(
+        source="nature.comes_and_goes",
+        help_text="true: raised again within a day of its end it is the same alarm, with one more occurrence",
     )
     longest_shelving_hours = serializers.SerializerMethodField(help_text="null: it is never shelved")
     cite = serializers.CharField()
@@ -66,6 +71,7 @@ EXAMPLE = OpenApiExample(
             "class_where_method": None,
             "priority": "low",
             "latches": False,
+            "comes_and_goes": False,
             "longest_shelving_hours": 168,
             "cite": "common practice, no source",
         }

@@ -8,11 +8,12 @@ from django.db import connection
 from django.db.models import Max, Q, QuerySet
 
 from alarms.conditions import condition_or_unlisted
+from alarms.lifecycle import Nature
 from alarms.matching import Key, Signal
 from alarms.models import Alarm, Event
 from alarms.models.alarms import IS_OPEN
 from alarms.models.events import COUNTS_AT, counts_since
-from alarms.timeline import Heard
+from alarms.timeline import REJOINS_WITHIN, Heard
 from alarms.timeline_rows import Row, Work, count_again, count_on, is_late, newest_of
 from alarms.turns import starts_of, turns_since
 from equipment.models import Facility
@@ -32,7 +33,7 @@ def move(facility: Facility, heard: Mapping[Key, list[Heard]], *, now: datetime)
         if is_late(turns, newest_of(rows[key], loose.get(key)))
     }
     works = {
-        key: count_on(rows[key], turns, latches=_latches(key), now=now)
+        key: count_on(rows[key], turns, _nature(key), now=now)
         for key, turns in heard.items()
         if key not in late
     }
@@ -45,19 +46,18 @@ def _moved_again(
     starts = starts_of(facility, late)
     rows = _rows_from(facility, starts)
     known = turns_since(facility, starts)
-    return {
-        key: count_again(rows[key], [*known[key], *heard[key]], latches=_latches(key), now=now)
-        for key in late
-    }
+    return {key: count_again(rows[key], [*known[key], *heard[key]], _nature(key), now=now) for key in late}
 
 
-def _latches(key: Key) -> bool:
-    return condition_or_unlisted(key.condition).latches
+def _nature(key: Key) -> Nature:
+    return condition_or_unlisted(key.condition).nature
 
 
 def _rows_since(facility: Facility, keys: Collection[Key], oldest: datetime) -> dict[Key, list[Row]]:
-    """Alarms that are open or had a turn since, merged ones too."""
-    return _rows(facility, keys, IS_OPEN | Q(last_turn_at__gte=oldest))
+    """Alarms that are open, had a turn since or may come back, merged ones too."""
+    recurring = {key.condition for key in keys if _nature(key).comes_and_goes}
+    back = Q(ended_at__gte=oldest - REJOINS_WITHIN, condition__in=recurring)
+    return _rows(facility, keys, IS_OPEN | Q(last_turn_at__gte=oldest) | back)
 
 
 def _rows_from(facility: Facility, starts: Mapping[Key, datetime]) -> dict[Key, list[Row]]:

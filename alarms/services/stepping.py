@@ -87,7 +87,7 @@ def end_shelving(alarm: Alarm, *, now: datetime) -> Alarm:
 def _begun(alarm: Alarm, *, now: datetime) -> tuple[Row, Fold]:
     row = Row.on_file(alarm.pk, alarm.episode())
     standing = row.episode if row.episode.state != State.NORMAL else None
-    fold = Fold(latches=condition_or_unlisted(alarm.condition).latches, episode=standing)
+    fold = Fold(condition_or_unlisted(alarm.condition).nature, episode=standing)
     fold.run_out(now)
     return row, fold
 

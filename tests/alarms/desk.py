@@ -4,8 +4,8 @@ from collections.abc import Iterable, Sequence
 from copy import copy
 from datetime import datetime
 
-from alarms.lifecycle import STEPS, State
-from alarms.timeline import Act, Episode, Fold, Heard, Turn
+from alarms.lifecycle import STEPS, Nature, State
+from alarms.timeline import REJOINS_WITHIN, Act, Episode, Fold, Heard, Turn
 from alarms.timeline_rows import Row, Spans, Work, count_again, count_on, is_late, newest_of
 
 
@@ -15,8 +15,8 @@ class Desk:
     `again`: how often all was counted again; `seen`: every state so far.
     """
 
-    def __init__(self, *, latches: bool) -> None:
-        self.latches = latches
+    def __init__(self, nature: Nature) -> None:
+        self.nature = nature
         self.again = 0
         self.seen: set[State] = set()
         self._turns: list[tuple[Turn, int | None]] = []
@@ -43,16 +43,18 @@ class Desk:
     def deliver(self, turns: Sequence[Turn], *, now: datetime) -> Work:
         """Take in turns that have not been delivered before."""
         oldest = min(turn.at for turn in turns)
-        rows = [row for row in self._rows() if _is_open(row.episode) or row.episode.last_turn_at >= oldest]
+        rows = [row for row in self._rows() if self._may_count(row.episode, oldest)]
         loose = max((one.at for one, alarm in self._turns if not alarm and one.at >= oldest), default=None)
         if is_late(turns, newest_of(rows, loose)):
             self.again += 1
-            start = Spans([(one.raised_at, one.ended_at) for one in self.alarms]).start_of(oldest)
+            start = Spans([(one.raised_at, one.ended_at) for one in self.alarms]).start_of(
+                oldest, self.nature
+            )
             rows = [row for row in self._rows() if row.episode.raised_at >= start]
             known = [one for one, _ in self._turns if one.at >= start]
-            work = count_again(rows, [*known, *turns], latches=self.latches, now=now)
+            work = count_again(rows, [*known, *turns], self.nature, now=now)
         else:
-            work = count_on(rows, turns, latches=self.latches, now=now)
+            work = count_on(rows, turns, self.nature, now=now)
         self._keep(work, turns)
         return work
 
@@ -62,7 +64,7 @@ class Desk:
         if self.open is None or (self.open[1].state, act.step) not in STEPS:
             return False
         pk, episode = self.open
-        Fold(latches=self.latches, episode=episode).take([act])
+        Fold(self.nature, episode=episode).take([act])
         self.seen.add(episode.state)
         self._turns.append((act, pk))
         return True
@@ -70,7 +72,12 @@ class Desk:
     def run_out(self, now: datetime) -> None:
         """What the timetable does: shelving that is over ends."""
         if self.open is not None:
-            Fold(latches=self.latches, episode=self.open[1]).run_out(now)
+            Fold(self.nature, episode=self.open[1]).run_out(now)
+
+    def _may_count(self, episode: Episode, oldest: datetime) -> bool:
+        ended = episode.ended_at if self.nature.comes_and_goes else None
+        back = ended is not None and ended >= oldest - REJOINS_WITHIN
+        return episode.state != State.NORMAL or episode.last_turn_at >= oldest or back
 
     def _rows(self) -> Iterable[Row]:
         return [Row.on_file(pk, copy(one), merged) for pk, (one, merged) in self._alarms.items()]
@@ -92,7 +99,3 @@ class Desk:
         self._turns = [
             (turn, where.get(turn.ref, alarm) if isinstance(turn, Heard) else alarm) for turn, alarm in kept
         ]
-
-
-def _is_open(episode: Episode) -> bool:
-    return episode.state != State.NORMAL

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from random import Random
 
-from alarms.lifecycle import ACTS, Step
+from alarms.lifecycle import ACTS, Nature, Step
 from alarms.matching import Signal
 from alarms.timeline import Act, Answer, Episode, Fold, Heard, Turn
 from tests.alarms.desk import Desk
@@ -13,6 +13,7 @@ from tests.world import NOW
 # Coarse, so that moments coincide; long, so that a day passes without a clear.
 GRID = timedelta(minutes=30)
 LENGTH = 100
+NATURES = [Nature(), Nature(latches=True), Nature(comes_and_goes=True)]
 END = NOW + GRID * LENGTH * 2
 
 
@@ -20,14 +21,14 @@ END = NOW + GRID * LENGTH * 2
 class History:
     """`signals`: each message with the moment at which it reached us; `tries`: who wants to do what, and when."""
 
-    latches: bool
+    nature: Nature
     signals: list[tuple[datetime, Heard]] = field(default_factory=list)
     tries: list[tuple[datetime, Step, timedelta]] = field(default_factory=list)
 
 
 def random_history(dice: Random) -> History:
     """Up to a dozen messages, up to two days late, a tenth of them by a doubtful clock, and up to eight tries."""
-    history = History(latches=dice.random() < 0.5)
+    history = History(dice.choice(NATURES))
     for ref in range(1, dice.randint(1, 12) + 1):
         at = NOW + GRID * dice.randrange(LENGTH)
         late = GRID * dice.choice([0, 0, 0, 1, 3, 10, 40, 96])
@@ -43,7 +44,7 @@ def random_history(dice: Random) -> History:
 
 def live(history: History, dice: Random) -> tuple[Desk, list[Act]]:
     """Messages in batches as they reach us, people in between, the timetable now and then; what people did do."""
-    desk, acts = Desk(latches=history.latches), []
+    desk, acts = Desk(history.nature), []
     moments = sorted({at for at, _ in history.signals} | {at for at, _, _ in history.tries})
     for now in moments:
         if batch := [one for at, one in history.signals if at == now]:
@@ -70,9 +71,9 @@ def _act(desk: Desk, step: Step, number: int, now: datetime, length: timedelta) 
     )
 
 
-def shuffled(turns: list[Turn], *, latches: bool, dice: Random) -> Desk:
+def shuffled(turns: list[Turn], nature: Nature, *, dice: Random) -> Desk:
     """The same turns, one after the other in any order, or a few at once."""
-    desk, left = Desk(latches=latches), dice.sample(turns, len(turns))
+    desk, left = Desk(nature), dice.sample(turns, len(turns))
     while left:
         size = dice.choice([1, 1, 2, 4])
         desk.deliver(left[:size], now=END)
@@ -80,9 +81,9 @@ def shuffled(turns: list[Turn], *, latches: bool, dice: Random) -> Desk:
     return desk
 
 
-def in_order(turns: list[Turn], *, latches: bool) -> list[Episode]:
+def in_order(turns: list[Turn], nature: Nature) -> list[Episode]:
     """The alarms that the turns leave when they are counted once, in their order."""
-    fold = Fold(latches=latches)
+    fold = Fold(nature)
     fold.take(turns)
     fold.run_out(END)
     return fold.begun

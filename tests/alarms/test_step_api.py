@@ -8,6 +8,7 @@ from urllib.parse import urlsplit
 import pytest
 from django.utils import timezone
 
+from alarms.closing import NO_DISPOSITION
 from alarms.conditions import FILE, ConditionsError, load_longest_shelving, longest_shelving
 from alarms.models import Alarm, Notice
 from alarms.services import telling
@@ -57,7 +58,7 @@ def test_a_shelved_alarm_is_quiet_and_comes_back_by_itself(site, owner_client, n
     assert answer.status_code == 201
     assert (answer.json()["state"], answer.json()["to_close"]) == (
         "shelved",
-        ["still standing", "shelved", "no disposition"],
+        ["still standing", "shelved", NO_DISPOSITION],
     )
     telling.drain(clock=lambda: now + minutes(30), at_most=HOUR)
     assert not Notice.objects.exists()
@@ -254,8 +255,8 @@ def test_a_latched_alarm_is_reset_by_whoever_looked(site, owner_client, now):
 
     assert (standing.status_code, unanswered.status_code, answer.status_code) == (409, 409, 201)
     assert "acknowledge" in unanswered.json()["detail"]
-    assert (shown["state"], shown["to_close"]) == ("latched-acknowledged", ["not reset", "no disposition"])
-    assert (answer.json()["state"], answer.json()["to_close"]) == ("normal", ["no disposition"])
+    assert (shown["state"], shown["to_close"]) == ("latched-acknowledged", ["not reset", NO_DISPOSITION])
+    assert (answer.json()["state"], answer.json()["to_close"]) == ("normal", [NO_DISPOSITION])
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alarms.lifecycle import ANSWERED, OPEN, WAITING, State, Step
+from alarms.lifecycle import ANSWERED, OPEN, WAITING, Nature, State, Step
 from alarms.matching import Effect, Signal
 from alarms.timeline import Act, Answer, Fold, Heard
 from alarms.timeline_rows import Spans
@@ -34,8 +34,8 @@ def act(step: str, at: float, *, until: float | None = None, number: int = 1) ->
     return Act(moment, Step(step), number, Answer(moment, "Ann", "why"), end)
 
 
-def fold(*turns, latches: bool = False, now: float = 10_000) -> Fold:
-    walked = Fold(latches=latches)
+def fold(*turns, now: float = 10_000, **nature: bool) -> Fold:
+    walked = Fold(Nature(**nature))
     walked.take(turns)
     walked.run_out(NOW + minutes(now))
     return walked
@@ -53,12 +53,10 @@ def test_ten_thousand_histories_leave_the_same_alarms_in_any_order_of_delivery()
         history = random_history(dice)
         desk, acts = live(history, dice)
         turns = [one for _, one in history.signals] + acts
-        expected = told(in_order(turns, latches=history.latches))
+        expected = told(in_order(turns, history.nature))
 
         assert told(desk.alarms) == expected, f"as they came in, seed {seed}"
-        assert told(shuffled(turns, latches=history.latches, dice=dice).alarms) == expected, (
-            f"shuffled, seed {seed}"
-        )
+        assert told(shuffled(turns, history.nature, dice=dice).alarms) == expected, f"shuffled, seed {seed}"
 
 
 @settings(max_examples=200, deadline=None)
@@ -67,10 +65,10 @@ def test_a_history_leaves_the_same_alarms_in_any_order_of_delivery(dice):
     history = random_history(dice)
     desk, acts = live(history, dice)
     turns = [one for _, one in history.signals] + acts
-    expected = told(in_order(turns, latches=history.latches))
+    expected = told(in_order(turns, history.nature))
 
     assert told(desk.alarms) == expected
-    assert told(shuffled(turns, latches=history.latches, dice=dice).alarms) == expected
+    assert told(shuffled(turns, history.nature, dice=dice).alarms) == expected
 
 
 @settings(max_examples=200, deadline=None)
@@ -121,7 +119,7 @@ def test_the_clear_of_an_answered_alarm_ends_it_and_the_next_raise_is_a_new_one(
 
 
 def test_a_clear_without_a_raise_belongs_to_none():
-    assert Fold(latches=False).take([cleared(0)])[0].effect == Effect.NONE
+    assert Fold(Nature()).take([cleared(0)])[0].effect == Effect.NONE
 
 
 def test_a_flip_of_one_moment_ends_as_it_began():
@@ -224,7 +222,54 @@ def test_counting_begins_anew_where_nothing_was_open():
     day = timedelta(days=1)
     spans = Spans([(NOW, NOW + day), (NOW + day, NOW + 2 * day), (NOW + 3 * day, None)])
 
-    assert spans.start_of(NOW + 2.5 * day) == NOW + 2.5 * day
-    assert spans.start_of(NOW + 4 * day) == NOW + 3 * day
-    assert spans.start_of(NOW + 1.5 * day) == NOW, "alarms that touch are taken together"
-    assert spans.start_of(NOW - day) == NOW - day
+    assert spans.start_of(NOW + 2.5 * day, Nature()) == NOW + 2.5 * day
+    assert spans.start_of(NOW + 4 * day, Nature()) == NOW + 3 * day
+    assert spans.start_of(NOW + 1.5 * day, Nature()) == NOW, "alarms that touch are taken together"
+    assert spans.start_of(NOW - day, Nature()) == NOW - day
+    assert spans.start_of(NOW + 2.5 * day, Nature(comes_and_goes=True)) == NOW, (
+        "the later may be the earlier one"
+    )
+
+
+DAY = 24 * 60
+
+
+def test_a_fault_that_comes_and_goes_is_one_alarm_with_a_count():
+    """Our own promise; a day is common practice, no source."""
+    flicker = [
+        raised(0),
+        cleared(1),
+        act("acknowledge", 2),
+        raised(60),
+        cleared(61),
+        act("acknowledge", 62, number=2),
+        raised(DAY),
+        cleared(DAY + 1),
+    ]
+
+    (only,) = fold(*flicker, comes_and_goes=True).begun
+    assert (only.state, only.occurrences, only.raised_at) == ("normal", 3, NOW)
+    assert len(fold(*flicker).begun) == 3
+
+
+@pytest.mark.parametrize(
+    ("ended", "again", "alarms", "state"),
+    [
+        (2, 2 + DAY, 1, "acknowledged"),
+        (2, 2 + DAY + 1, 2, "unacknowledged"),
+        (60, 2 + DAY + 1, 1, "unacknowledged"),
+    ],
+    ids=["within a day of its end", "more than a day after it", "the answer is more than a day old"],
+)
+def test_people_are_called_for_it_again_once_a_day(ended, again, alarms, state):
+    turns = [raised(0), act("acknowledge", 2), cleared(ended), raised(again)]
+    begun = fold(*turns, comes_and_goes=True).begun
+
+    assert (len(begun), begun[-1].state) == (alarms, state)
+
+
+def test_a_fault_whose_clear_was_lost_is_still_one_alarm():
+    turns = [raised(0), act("acknowledge", 1), raised(3 * DAY)]
+    (only,) = fold(*turns, comes_and_goes=True).begun
+
+    assert (only.state, only.occurrences, only.answer) == ("unacknowledged", 2, None)
