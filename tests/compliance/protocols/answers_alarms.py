@@ -54,7 +54,7 @@ def alarms(example: Example) -> Answers:
         }
     seconds = example["activation_seconds_same_tag"]
     figures = figures_of(
-        Gathered(lines=(), standing=(), waiting=(), raises={1: at(seconds)}),
+        Gathered(lines=(), standing=(), waiting=(), raises={1: at(seconds)}, exercises=0),
         span=timedelta(hours=example["observation"]),
         limit=flood,
         now=NOW,
