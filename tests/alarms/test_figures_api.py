@@ -143,19 +143,19 @@ def test_faults_of_equipment_are_counted_apart_from_what_may_be_a_release(site):
     assert classes["operating"].alarms == 0
 
 
-def test_a_fault_that_comes_and_goes_is_one_bad_actor_with_a_count(site):
-    """Whether somebody answers in between or not: several episodes, one condition at one place."""
+@pytest.mark.parametrize(("condition", "episodes"), [("sensor-fault", 1), ("sump-liquid", 3)])
+def test_what_comes_and_goes_is_one_bad_actor_with_a_count(site, condition, episodes):
+    """Whether it is one alarm or several: one condition at one place."""
     for number in range(3):
         at = NOW + number * minutes(60)
-        alarm = raised(site, "SN1", "sensor-fault", now=at)
-        answer(alarm, minutes(1))
-        deliver(
-            site, report("SN1", "sensor-fault", "cleared", occurred_at=at + minutes(5)), now=at + minutes(5)
-        )
+        intake = deliver(site, report("SN1", condition, occurred_at=at), now=at)
+        for opened in Alarm.objects.filter(pk__in=intake.opened):
+            answer(opened, minutes(1))
+        deliver(site, report("SN1", condition, "cleared", occurred_at=at + minutes(5)), now=at + minutes(5))
     raised(site, "SU1", now=NOW + minutes(200))
 
     worst, other = found("2026-03-01").bad_actors
-    assert (worst.component, worst.raises, worst.episodes) == ("SN1", 3, 3)
+    assert (worst.component, worst.raises, worst.episodes) == ("SN1", 3, episodes)
     assert (other.component, other.raises) == ("SU1", 1)
 
 
