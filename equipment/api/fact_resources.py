@@ -5,10 +5,11 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from rest_framework import serializers
 
 from equipment.api import fact_shapes as shapes
+from equipment.api.attachment_shapes import NAMED, AttachmentsShown, attachment_numbers
 from equipment.api.scalars import TextField, WholeField
 from equipment.api.serializers import StrictSerializer
 from equipment.api.stated import AnyField
@@ -18,6 +19,7 @@ from equipment.models import (
     Delivery,
     Designation,
     Document,
+    DocumentAttachment,
     FacilityFact,
     Plan,
     Release,
@@ -49,7 +51,7 @@ class Resource:
     right: Right = Right.REGISTER
     ends: bool = False
     select: tuple[str, ...] = ()
-    prefetch: tuple[str, ...] = ()
+    prefetch: "tuple[str | Prefetch[Any], ...]" = ()
 
     @cached_property
     def body(self) -> type[StrictSerializer]:
@@ -68,6 +70,7 @@ class Resource:
 
 
 SUBJECTS = ("named__component",)
+PAGES = DocumentAttachment.objects.select_related("attachment").order_by("pk")
 
 DESIGNATIONS = Resource(
     noun="designation",
@@ -99,10 +102,15 @@ DOCUMENTS = Resource(
         "per_occurrence_usd",
         "annual_aggregate_usd",
     ),
-    apart={"subjects": shapes.tags()},
-    shown={"subjects": shapes.Tags(), **shapes.END_STATED},
+    apart={"subjects": shapes.tags(), "attachments": attachment_numbers()},
+    shown={
+        "subjects": shapes.Tags(),
+        "attachments": AttachmentsShown("document_attachments"),
+        **shapes.END_STATED,
+    },
     example={
         "subjects": [],
+        "attachments": [NAMED["id"]],
         "type": "financial responsibility",
         "number": "P-20881",
         "issuer": "Harbor Mutual",
@@ -112,7 +120,7 @@ DOCUMENTS = Resource(
         "annual_aggregate_usd": 1_000_000.0,
     },
     ends=True,
-    prefetch=SUBJECTS,
+    prefetch=(*SUBJECTS, Prefetch("document_attachments", PAGES)),
 )
 DELIVERIES = Resource(
     noun="delivery",

@@ -12,6 +12,7 @@ from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from equipment.api.attachment_shapes import NAMED
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.fact_resources import Resource
 from equipment.api.fact_shapes import EndIn
@@ -212,4 +213,6 @@ def _answered(resource: Resource) -> OpenApiExample:
     shown = dict.fromkeys(resource.answer().fields) | {"id": 7} | dict(resource.example) | ON_FILE
     if isinstance(shown.get("person"), int):
         shown["person"] = {"id": shown["person"], "name": "R. Ames"}
+    if shown.get("attachments"):
+        shown["attachments"] = [NAMED]
     return OpenApiExample("as on file", value=shown, response_only=True)

@@ -1,7 +1,7 @@
 """Tables of the register and of the records; one file a question."""
 
 from equipment.models.agency import AgencyFinding, AgencyOverride
-from equipment.models.attachments import Attachment, RecordAttachment
+from equipment.models.attachments import Attachment, DocumentAttachment, RecordAttachment
 from equipment.models.changes import FieldChange, StatusChange
 from equipment.models.charts import TankChart
 from equipment.models.components import Component, TankSystem
@@ -77,6 +77,7 @@ __all__ = [
     "Designation",
     "Dispenser",
     "Document",
+    "DocumentAttachment",
     "DocumentSubject",
     "EmergencyShutoff",
     "Facility",

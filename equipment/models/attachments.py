@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from equipment.media_types import SUFFIXES
+from equipment.models.documents import Document
 from equipment.models.facility_facts import FacilityFact
 from equipment.models.records import Record
 
@@ -57,3 +58,18 @@ class RecordAttachment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.attachment} with {self.record}"
+
+
+class DocumentAttachment(models.Model):
+    """This file is the paper, or a page of it."""
+
+    document = models.ForeignKey(Document, models.CASCADE, related_name="document_attachments")
+    attachment = models.ForeignKey(Attachment, models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["document", "attachment"], name="attachment_is_a_page_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.attachment} with {self.document}"

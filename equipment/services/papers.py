@@ -8,10 +8,20 @@ from django.db import transaction
 
 from equipment.fact_vocabulary import DOCUMENT_TYPES
 from equipment.faults import Fault, refuse
-from equipment.models import AgencyFinding, AgencyOverride, Component, Document, Facility, Organisation
+from equipment.models import (
+    AgencyFinding,
+    AgencyOverride,
+    Component,
+    Document,
+    DocumentAttachment,
+    Facility,
+    Organisation,
+)
+from equipment.services.attachments import attachments_named, unusable
 from equipment.services.stating import refuse_slip, state_fact
 
 
+@transaction.atomic
 def file_document(
     *,
     facility: Facility,
@@ -20,10 +30,15 @@ def file_document(
     now: datetime,
     subjects: Sequence[str],
     fields: Mapping[str, Any],
+    attachments: Sequence[int] = (),
 ) -> Document:
-    """Put a paper on file; without subjects it is about the whole facility. It may become good on a coming day."""
+    """Put a paper on file; without subjects it is about the whole facility. It may become good on a coming day.
+
+    `attachments`: numbers of files at this facility that are the paper.
+    """
     refuse_slip("/type", fields["type"], DOCUMENT_TYPES)
-    return state_fact(
+    refuse(unusable(attachments_named(facility, attachments), attachments, "/attachments"))
+    paper = state_fact(
         Document,
         facility=facility,
         submitted_by=submitted_by,
@@ -33,6 +48,10 @@ def file_document(
         past=("received_on",),
         subjects=subjects,
     )
+    DocumentAttachment.objects.bulk_create(
+        DocumentAttachment(document=paper, attachment_id=number) for number in dict.fromkeys(attachments)
+    )
+    return paper
 
 
 def state_agency_finding(

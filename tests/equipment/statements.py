@@ -39,8 +39,12 @@ def designation(at: Facility, who: Person, operator_class: str = "A/B", **fields
     return people.designate(**told(at), person=who.pk, fields={"operator_class": operator_class, **fields})
 
 
-def document(at: Facility, type: str = "registration", *, subjects: Any = (), **fields: Any) -> Document:
-    return papers.file_document(**told(at), subjects=subjects, fields={"type": type, **fields})
+def document(
+    at: Facility, type: str = "registration", *, subjects: Any = (), attachments: Any = (), **fields: Any
+) -> Document:
+    return papers.file_document(
+        **told(at), subjects=subjects, attachments=attachments, fields={"type": type, **fields}
+    )
 
 
 def delivery(

@@ -3,12 +3,14 @@
 from datetime import date, timedelta
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from equipment.faults import Conflict, Invalid
-from equipment.models import Document
+from equipment.models import Document, DocumentAttachment
 from equipment.queries import documents_of
 from equipment.services.stating import end_fact
 from tests import world
+from tests.equipment.files import PDF, attached
 from tests.equipment.statements import document, faults_of
 from tests.world import NOW, TODAY
 
@@ -117,3 +119,27 @@ def test_a_last_day_is_not_moved(own):
         end_fact(fact=policy, ended_on=TODAY + timedelta(days=9), by="test", now=NOW)
 
     assert Document.objects.get().end_recorded_at == NOW
+
+
+def test_a_paper_shows_its_scanned_pages_in_their_order_and_each_once(own, attachment_folder):
+    second, first = attached(own, PDF, name="page 2.pdf"), attached(own, name="page 1.png")
+
+    filed = document(own, attachments=(first.pk, second.pk, first.pk))
+
+    shown = filed.document_attachments.order_by("pk").values_list("attachment", flat=True)
+    assert list(shown) == [first.pk, second.pk]
+
+
+def test_a_paper_with_a_page_of_another_facility_is_refused_whole(own, foreign, attachment_folder):
+    with pytest.raises(Invalid) as refusal:
+        document(own, attachments=(attached(own).pk, attached(foreign).pk))
+
+    assert faults_of(refusal) == {"/attachments/1": "unknown"}
+    assert Document.objects.count() == 0
+
+
+def test_the_database_lets_no_paper_show_a_file_of_another_facility(own, foreign, attachment_folder):
+    paper, theirs = document(own), attached(foreign)
+
+    with pytest.raises(IntegrityError, match="same_facility"), transaction.atomic():
+        DocumentAttachment.objects.create(document=paper, attachment=theirs)

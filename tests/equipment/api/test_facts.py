@@ -9,6 +9,7 @@ from equipment.models import Facility
 from equipment.tenancy import Right
 from tests import world
 from tests.equipment.api.calls import at, faults, post, problem
+from tests.equipment.files import attached
 from tests.equipment.statements import document, person
 
 ALL = (*RESOURCES, OVERRIDES)
@@ -24,11 +25,13 @@ def body_of(resource: Resource, site: Facility) -> dict[str, Any]:
         body["person"] = person(site.operator).pk
     if "document" in body:
         body["document"] = document(site, "agency letter").pk
+    if "attachments" in body:
+        body["attachments"] = [attached(site).pk]
     return body
 
 
 @pytest.fixture(autouse=True)
-def parts(own, foreign):
+def parts(own, foreign, attachment_folder):
     world.line(own)
     world.line(foreign)
 
@@ -43,6 +46,7 @@ def test_the_example_of_the_description_is_accepted_and_listed(resource, own, ow
     assert stated.status_code == 201, stated.json()
     assert listed == [stated.json()]
     shown = stated.json() | {"person": (stated.json().get("person") or {}).get("id")}
+    shown["attachments"] = [one["id"] for one in stated.json().get("attachments", [])]
     assert body.items() <= shown.items()
 
 
@@ -205,13 +209,14 @@ def test_a_figure_of_an_agency_is_a_number_or_a_text(own, owner_client, figure):
 
 def test_a_page_of_facts_costs_the_same_whatever_its_length(own, owner_client, django_assert_num_queries):
     path = at(own, "/documents")
+    scan = attached(own).pk
     for _ in range(3):
-        document(own, subjects=("T1", "SB1"))
+        document(own, subjects=("T1", "SB1"), attachments=(scan,))
     owner_client.get(path)
 
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         owner_client.get(path)
     for _ in range(10):
-        document(own, subjects=("T1", "SB1"))
-    with django_assert_num_queries(5):
+        document(own, subjects=("T1", "SB1"), attachments=(scan,))
+    with django_assert_num_queries(6):
         assert len(owner_client.get(path).json()["results"]) == 13
