@@ -13,13 +13,9 @@ from alarms.conditions import Priority
 from alarms.escalation import REPEAT_MINUTES
 from alarms.hours import hours_from_json
 from alarms.models import CallList
-from alarms.services.call_lists import (
-    MAX_RECIPIENTS,
-    MAX_STEPS,
-    StatedStep,
-    replace_call_list,
-)
+from alarms.services.call_lists import MAX_RECIPIENTS, MAX_STEPS, replace_call_list
 from alarms.services.contacts import StatedContact
+from alarms.services.kept_calls import StatedStep
 from alarms.services.plans import call_list_of
 from alarms.tasks import tell
 from equipment.api.etags import check_match, tagged
@@ -182,7 +178,8 @@ class CallListOfFacility(CallListView):
         summary="State who is told about alarms at a facility",
         description=(
             "Send If-Match with the ETag of your last read. Alarms that nobody has answered are called by the new "
-            "list at once. Only the operator adds people and rotas of other organisations. Outside the hours of a "
+            "list at once. Only the operator adds people and rotas of other organisations, takes "
+            "them off, or has them called later, less often or within fewer hours. Outside the hours of a "
             "step or person, on their holidays and while they are away they are passed over: the next people who can "
             "be reached are called at once, at last the operator's own, so that somebody always is."
         ),

@@ -6,11 +6,12 @@ from datetime import datetime
 
 from django.db import transaction
 
-from alarms.hours import Hours, hours_to_json
+from alarms.hours import hours_to_json
 from alarms.models import Alarm, CallList, CallStep, Contact, Rota
 from alarms.models.alarms import IS_WAITING
-from alarms.services.contacts import StatedContact, contact_of
-from alarms.services.plans import call_list_of
+from alarms.services.contacts import contact_of
+from alarms.services.kept_calls import StatedStep, left_out
+from alarms.services.plans import call_list_of, fallback_recipients
 from alarms.tenancy import organisations_holding
 from equipment.faults import Fault, Stale, refuse
 from equipment.models import Facility, Organisation
@@ -19,16 +20,6 @@ from equipment.tenancy import Right
 
 MAX_STEPS = 20
 MAX_RECIPIENTS = 50
-
-
-@dataclass(frozen=True, kw_only=True)
-class StatedStep:
-    """A step as stated: people, ids of rotas, and the hours of the step (None: at any time)."""
-
-    after_minutes: int
-    recipients: Sequence[StatedContact]
-    rotas: Sequence[int] = ()
-    hours: Hours | None = None
 
 
 @transaction.atomic
@@ -54,6 +45,9 @@ def replace_call_list(
         raise Stale("Read the list again, look at what changed, and send yours with the new ETag.")
     allowed = organisations_holding(Right.READ, facility, now=now)
     refuse(_faults(steps, facility, allowed, stated_by))
+    refuse(
+        left_out(facility, priority, steps=steps, repeat_minutes=repeat_minutes, stated_by=stated_by),
+    )
     if current is not None:
         current.steps.all().delete()
     row, _ = CallList.objects.update_or_create(
@@ -93,7 +87,7 @@ def _add_step(call_list: CallList, position: int, step: StatedStep, stated_by: O
 
 @dataclass(frozen=True)
 class _Known:
-    """Who is on the facility's lists already, and which of the rotas named now belong to whom."""
+    """Who is called at the facility already, and which of the rotas named now belong to whom."""
 
     people: set[tuple[int, str, str]]
     rotas: set[int]
@@ -143,8 +137,9 @@ def _known(steps: Sequence[StatedStep], facility: Facility) -> _Known:
     listed = CallStep.objects.filter(call_list__facility=facility)
     people = Contact.objects.filter(pk__in=listed.values("recipients"))
     named = {rota for step in steps for rota in step.rotas}
+    fallback = {(one.organisation, one.name, one.email) for one in fallback_recipients(facility)}
     return _Known(
-        people=set(people.values_list("organisation_id", "name", "email")),
+        people=fallback | set(people.values_list("organisation_id", "name", "email")),
         rotas=set(listed.exclude(rotas=None).values_list("rotas", flat=True)),
         owners=dict(Rota.objects.filter(pk__in=named).values_list("pk", "organisation_id")),
     )

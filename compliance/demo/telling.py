@@ -8,9 +8,10 @@ from alarms.matching import Signal
 from alarms.models import Alarm, Notice
 from alarms.services import telling
 from alarms.services.answering import acknowledge
-from alarms.services.call_lists import StatedStep, replace_call_list
+from alarms.services.call_lists import replace_call_list
 from alarms.services.contacts import StatedContact
 from alarms.services.intake import Report, receive_events
+from alarms.services.kept_calls import StatedStep
 from compliance.demo.building import Cast
 from compliance.demo.scenario import CALL_LIST, Site
 from compliance.services import assess

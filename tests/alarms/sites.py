@@ -7,9 +7,10 @@ from typing import Any
 
 from alarms.matching import Signal
 from alarms.models import Alarm, CallList
-from alarms.services.call_lists import StatedStep, replace_call_list
+from alarms.services.call_lists import replace_call_list
 from alarms.services.contacts import StatedContact
 from alarms.services.intake import Intake, Report, receive_events
+from alarms.services.kept_calls import StatedStep
 from alarms.services.plans import call_list_of
 from equipment.models import Facility, Organisation, User
 from tests.world import NOW

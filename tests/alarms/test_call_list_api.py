@@ -101,6 +101,79 @@ def test_a_contractor_keeps_the_operators_people_and_adds_its_own(
     assert pointers(slipped_in) == ["/steps/0/recipients/0"]
 
 
+NEVER_WEAKER = {
+    "nobody is left": [],
+    "taken off": [(0, ["Tess"])],
+    "one of two taken off": [(0, ["Ann", "Tess"])],
+    "called later": [(1, ["Ann"]), (15, ["Ann", "Bob"])],
+    "no longer called again": [(0, ["Ann"]), (15, ["Ann", "Bob"]), (30, ["Tess"])],
+    "called again a day later": [(0, ["Ann"]), (15, ["Bob"]), (1440, ["Ann", "Bob"])],
+}
+
+
+@pytest.mark.parametrize("stated", NEVER_WEAKER.values(), ids=NEVER_WEAKER)
+def test_a_contractor_does_not_weaken_the_call_of_the_operators_people(
+    own, path, owner, owner_client, contractor_client, stated
+):
+    """Otherwise a contractor's program could silence a site."""
+    world.line(own)
+    put(owner_client, path, steps((0, contact("Ann")), (15, contact("Ann"), contact("Bob"))))
+    people = {"Ann": owner.pk, "Bob": owner.pk}
+    body = steps(*((after, *(contact(one, people.get(one)) for one in names)) for after, names in stated))
+
+    refused = put(contractor_client, path, body, '"v1"')
+
+    assert (refused.status_code, set(pointers(refused))) == (422, {"/steps"})
+    assert {one["code"] for one in refused.json()["errors"]} == {"not-yours"}
+    assert get(contractor_client, path).json()["version"] == 1
+
+
+def test_a_contractor_neither_slows_the_repeats_nor_narrows_the_hours(
+    path, owner, owner_client, contractor_client
+):
+    put(owner_client, path, steps((0, contact("Ann")), repeat_minutes=30))
+    slower = put(contractor_client, path, steps((0, contact("Ann", owner.pk)), repeat_minutes=60), '"v1"')
+    narrow = steps((0, contact("Ann", owner.pk)))
+    narrow["steps"][0]["hours"] = {"spans": [{"days": ["monday"], "begins": "08:00", "ends": "17:00"}]}
+    narrower = put(contractor_client, path, narrow, '"v1"')
+
+    assert [pointers(one) for one in (slower, narrower)] == [["/steps"], ["/steps"]]
+
+
+def test_a_contractor_may_have_the_operators_people_called_earlier_and_more_often(
+    path, owner, owner_client, contractor_client
+):
+    put(owner_client, path, steps((10, contact("Ann")), repeat_minutes=30))
+    ann = contact("Ann", owner.pk)
+
+    sooner = put(
+        contractor_client, path, steps((0, ann), (40, ann, contact("Tess")), repeat_minutes=20), '"v1"'
+    )
+
+    assert sooner.status_code == 200, sooner.json()
+
+
+def test_a_contractors_list_of_a_priority_keeps_whom_the_common_list_calls(
+    own, path, owner, owner_client, contractor_client
+):
+    """A list of a priority stands in the place of the common one."""
+    put(owner_client, path, steps((0, contact("Ann"))))
+    high = f"{path}/high"
+
+    without = put(contractor_client, high, steps((0, contact("Tess"))))
+    with_her = put(contractor_client, high, steps((0, contact("Ann", owner.pk), contact("Tess"))))
+    put(owner_client, high, steps((0, contact("Bob"))), '"v1"')
+    back_to_common = put(contractor_client, high, {"steps": []}, '"v2"')
+
+    assert (without.status_code, with_her.status_code, back_to_common.status_code) == (422, 200, 422)
+
+
+def test_the_operator_takes_anybody_off(path, contractor, owner_client):
+    put(owner_client, path, steps((0, contact("Ann"), contact("Tess", contractor.pk))))
+
+    assert put(owner_client, path, steps((0, contact("Bob"))), '"v1"').status_code == 200
+
+
 def test_a_preview_says_who_would_be_told_when_and_tells_nobody(own, path, owner_client):
     put(owner_client, path, steps((0, contact("Ann")), (15, contact("Bob"))))
     # Clocks in New York go forward on 8 March 2026 at 02:00 (tz database): 15 minutes after 01:50 EST is 03:05 EDT.

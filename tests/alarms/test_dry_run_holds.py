@@ -12,11 +12,12 @@ import pytest
 from alarms.hours import Calendar, Hours, Span, Weekday
 from alarms.models import Alarm, Notice
 from alarms.services.answering import acknowledge
-from alarms.services.call_lists import StatedStep, replace_call_list
+from alarms.services.call_lists import replace_call_list
 from alarms.services.clocks import note_clock
 from alarms.services.contacts import StatedContact
 from alarms.services.dry_runs import Clock, preview
 from alarms.services.escalation import escalate_due
+from alarms.services.kept_calls import StatedStep
 from alarms.services.rotas import StatedRota, make_rota
 from alarms.services.substitutions import StatedSubstitution, state_substitution
 from equipment.moments import Moment

@@ -11,8 +11,9 @@ from alarms.models import Notice
 from alarms.queries import oldest_waiting_notice
 from alarms.services import escalation
 from alarms.services.answering import acknowledge
-from alarms.services.call_lists import StatedStep, replace_call_list
+from alarms.services.call_lists import replace_call_list
 from alarms.services.escalation import escalate_due
+from alarms.services.kept_calls import StatedStep
 from tests import world
 from tests.alarms.sites import call_list, contact, deliver, member, minutes, raised, report
 from tests.world import NOW

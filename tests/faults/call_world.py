@@ -8,9 +8,10 @@ from datetime import datetime, timedelta
 from alarms.escalation import Plan
 from alarms.matching import Signal
 from alarms.reach import Grant, ListedStep, Recipient, World
-from alarms.services.call_lists import StatedStep, replace_call_list
+from alarms.services.call_lists import replace_call_list
 from alarms.services.contacts import StatedContact
 from alarms.services.intake import Report
+from alarms.services.kept_calls import StatedStep
 from equipment.models import Facility, Organisation
 from equipment.vocabulary import AccessRole, OrganisationKind
 from tests import world
