@@ -106,7 +106,7 @@ STEPS: Mapping[tuple[State, Step], State | Mapping[Hold, State]] = MappingProxyT
         (State.UNACKNOWLEDGED, Step.TAKE_OUT): State.OUT_OF_SERVICE,
         (State.ACKNOWLEDGED, Step.RAISE): State.ACKNOWLEDGED,
         (State.ACKNOWLEDGED, Step.CLEAR): _ANSWERED,
-        (State.ACKNOWLEDGED, Step.LAPSE): State.NORMAL,
+        (State.ACKNOWLEDGED, Step.LAPSE): _ANSWERED,  # as if the clear had come
         (State.ACKNOWLEDGED, Step.SHELVE): State.SHELVED,
         (State.ACKNOWLEDGED, Step.TAKE_OUT): State.OUT_OF_SERVICE,
         (State.RETURNED_UNACKNOWLEDGED, Step.RAISE): State.UNACKNOWLEDGED,

@@ -16,8 +16,9 @@ import msgspec
 from alarms.lifecycle import ANSWERS, STEPS, WAITING, Hold, Nature, State, Step, after
 from alarms.matching import Effect, Signal
 
-# A raise that follows an acknowledged one after more than this, with no clear between them, begins a new episode: the
-# clear was most likely lost, and joining in silence would tell nobody (common practice, no source).
+# A raise that follows an acknowledged one after more than this, with no clear between them, counts as if it had cleared
+# before: the clear was most likely lost, and joining in silence would tell nobody (common practice, no source). What
+# latches is the same alarm all the same, and news.
 LAPSES_AFTER = timedelta(hours=24)
 # A condition that comes and goes, raised again within this after its alarm ended, is that alarm still; whoever answered
 # is not called for it again until the answer is older than this (common practice, no source).
@@ -123,7 +124,7 @@ class Fold:
         at, lapsed = heard.at, False
         if self.open is not None and _has_lapsed(self.open, at):
             self._move(self.open, Step.LAPSE, at)
-            lapsed = True
+            lapsed = self.open is None
         if self.open is None and self._comes_back(at):
             return self._rejoin(heard)
         episode = self.open
@@ -180,7 +181,7 @@ class Fold:
         self._move(episode, act.step, act.at, until=act.until)
 
     def _move(self, episode: Episode, step: Step, at: datetime, until: datetime | None = None) -> None:
-        episode.state = after(episode.state, step, self._hold(episode))
+        episode.state = after(episode.state, step, self._hold(episode, step))
         episode.last_turn_at = max(episode.last_turn_at, at)
         episode.shelved_until = (until or episode.shelved_until) if episode.state == State.SHELVED else None
         if episode.state in WAITING:
@@ -189,8 +190,8 @@ class Fold:
             episode.ended_at = episode.last_turn_at
             self.open, self.ended = None, episode
 
-    def _hold(self, episode: Episode) -> Hold:
-        if episode.cleared_at is None:
+    def _hold(self, episode: Episode, step: Step) -> Hold:
+        if episode.cleared_at is None and step != Step.LAPSE:
             return Hold.STANDS
         return Hold.LATCHED if self.nature.latches else Hold.NOTHING
 

@@ -211,6 +211,18 @@ def test_an_alarm_that_is_open_again_after_all_is_called_anew(site):
     assert alarm.steps.count() == 2
 
 
+def test_a_leak_test_that_fails_again_days_after_its_answer_calls_people_and_waits_for_its_reset(site):
+    """The clear between them was lost. Common practice, no source."""
+    alarm = raised(site, "P1", "line-test-fail")
+    step(alarm, Step.ACKNOWLEDGE, NOW + minutes(5))
+    later = NOW + minutes(60 * 72)
+    intake = deliver(site, report("P1", "line-test-fail", occurred_at=later), now=later)
+
+    alarm.refresh_from_db()
+    assert (intake.opened, intake.joined) == ([], [alarm.pk])
+    assert (alarm.state, alarm.occurrences, alarm.next_step_at) == ("unacknowledged", 2, later)
+
+
 def step(alarm: Alarm, kind: Step, now: datetime) -> None:
     with transaction.atomic():
         take_step(lock_alarm(alarm.pk), Stated(step=kind, by="Ann", note="why"), now=now)

@@ -86,7 +86,8 @@ def test_whatever_else_is_allowed_repeats_what_holds_or_is_said_to_be_ours():
     drawn = {(state, step) for state, step, _ in DIAGRAM}
     others = {pair: to for pair, to in STEPS.items() if pair not in drawn}
 
-    ours = {("acknowledged", "lapse"): "normal", ("normal", "rejoin"): "acknowledged"}
+    lost_clear = {Hold.STANDS: "acknowledged", Hold.LATCHED: "latched-acknowledged", Hold.NOTHING: "normal"}
+    ours = {("acknowledged", "lapse"): lost_clear, ("normal", "rejoin"): "acknowledged"}
 
     assert all(to == ours.get((at, step), at) for (at, step), to in others.items())
 
