@@ -17,6 +17,8 @@ RELEASED, UNUSUAL = ConditionClass.RELEASED_PRODUCT, ConditionClass.UNUSUAL_OPER
 RESULT, FAULT = ConditionClass.MONITORING_RESULT, ConditionClass.EQUIPMENT_FAULT
 OPERATING = ConditionClass.OPERATING
 ALL = frozenset(ConditionClass)
+OPERATOR, CONTRACTOR = "operator", "contractor"
+"""Parties that may come to know of an alarm. Others are named in free words."""
 
 
 class DispositionType(StrEnum):

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
-from alarms.dispositions import FLAGS, MOMENTS, REFERENCES, WORDS, alarm_ref
+from alarms.dispositions import CONTRACTOR, FLAGS, MOMENTS, OPERATOR, REFERENCES, WORDS, alarm_ref
 from alarms.models import Alarm, AlarmKnowledge, Disposition
 from alarms.queries import alarms_of, dispositions_of, heard_from, knowledge_of, stated_liquid
 from equipment.models import Facility, Record
@@ -13,7 +13,6 @@ from equipment.tenancy import contractors_of
 from equipment.vocabulary import Outcome
 
 Row = dict[str, Any]
-OPERATOR, CONTRACTOR = "operator", "contractor"
 
 
 @dataclass(frozen=True)
@@ -65,7 +64,7 @@ def alarm_row(
         "condition": alarm.condition,
         "condition_class": alarm.condition_class,
         "raised_at": _json(alarm.raised_at),
-        "discovered_at": _json(next((one.discovered_at for one in said if one.discovered_at), None)),
+        "discovered_at": _json(_discovery(said)),
         "cleared_at": _json(alarm.cleared_at),
         "known_by": known or None,
         "disposition": answers[0] if answers else None,
@@ -86,7 +85,7 @@ def parties_of(said: list[AlarmKnowledge], told: Iterable[tuple[datetime, str]])
 
 
 def _knew(said: list[AlarmKnowledge], told: Iterable[tuple[datetime, str]]) -> Iterator[tuple[datetime, str]]:
-    discovered = next((one.discovered_at for one in said if one.discovered_at is not None), None)
+    discovered = _discovery(said)
     if discovered is not None:
         yield discovered, OPERATOR
     for at, party in told:
@@ -95,6 +94,11 @@ def _knew(said: list[AlarmKnowledge], told: Iterable[tuple[datetime, str]]) -> I
     for one in said:
         if one.party is not None and one.at is not None:
             yield one.at, one.party
+
+
+def _discovery(said: list[AlarmKnowledge]) -> datetime | None:
+    """The earliest: two alarms that turned out to be one may have one each."""
+    return min((one.discovered_at for one in said if one.discovered_at is not None), default=None)
 
 
 def record_known_by(record: Record, facility: Facility, outcomes: Collection[str | None]) -> list[Row] | None:

@@ -84,33 +84,6 @@ class DispositionOut(FactOut):
     attachments = AttachmentsShown("disposition_attachments")
 
 
-class KnowledgeIn(StrictSerializer):
-    """One or more things known of an alarm. `party` and `at` come together."""
-
-    party = TextField(
-        required=False, allow_null=True, max_length=100, help_text="operator, contractor, or a name"
-    )
-    at = _instant("when that party knew")
-    discovered_at = _instant("when the operator learned of the alarm; stated once")
-    liquid_is_method = YesNoField(
-        required=False,
-        allow_null=True,
-        help_text="the liquid belongs to the monitoring method: (b)(3), (c)(2)(i)",
-    )
-    no_liquid = YesNoField(required=False, allow_null=True, help_text="no liquid was involved: (b)(3)")
-
-
-class KnowledgeOut(FactOut):
-    """What was stated of an alarm; null: not part of this statement."""
-
-    alarm = WholeField(source="alarm_id", read_only=True)
-    party = TextField(read_only=True, allow_null=True)
-    at = InstantField(read_only=True, allow_null=True)
-    discovered_at = InstantField(read_only=True, allow_null=True)
-    liquid_is_method = YesNoField(read_only=True, allow_null=True)
-    no_liquid = YesNoField(read_only=True, allow_null=True)
-
-
 DISPOSITION: dict[str, Any] = {
     "type": "device fault",
     "at": "2026-03-04T19:30:00Z",
@@ -123,7 +96,6 @@ DISPOSITION: dict[str, Any] = {
     "attachments": [31],
 }
 SHOWN: dict[str, Any] = DISPOSITION | {"attachments": [NAMED]}
-KNOWLEDGE: dict[str, Any] = {"party": "contractor", "at": "2026-03-04T15:20:00Z"}
 ON_FILE: dict[str, Any] = {
     "id": 7,
     "alarm": 12,

@@ -1,4 +1,4 @@
-"""What an alarm turned out to be: its answers with their evidence, taking one back, and what else is known of it."""
+"""What an alarm turned out to be: its answers with their evidence, and taking one back."""
 
 from collections.abc import Mapping
 from typing import Any, ClassVar
@@ -12,18 +12,15 @@ from rest_framework.response import Response
 from alarms.api.alarms import AlarmView
 from alarms.api.disposition_shapes import (
     DISPOSITION,
-    KNOWLEDGE,
     ON_FILE,
     SHOWN,
     DispositionIn,
     DispositionOut,
-    KnowledgeIn,
-    KnowledgeOut,
 )
 from alarms.dispositions import DispositionType
 from alarms.models import Alarm, Disposition
 from alarms.queries import dispositions_at
-from alarms.services.dispositions import dispose, state_knowledge
+from alarms.services.dispositions import dispose
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
@@ -119,56 +116,6 @@ class DispositionWithdrawal(AlarmView):
         answer = _answer_or_404(alarm, fact_id)
         taken = take_back(self, request, answer, facility=alarm.facility)
         return Response(DispositionOut(taken).data)
-
-
-class KnowledgeOfAlarm(AlarmView):
-    """What people know of an alarm besides its answer."""
-
-    rights: ClassVar = {"POST": Right.ANSWER}
-
-    @extend_schema(
-        operation_id="state_alarm_knowledge",
-        tags=["alarms"],
-        summary="State which party knew when, when the alarm was discovered, or what the liquid was",
-        description=(
-            "The discovery is stated once; without it the alarm's own time counts (40 CFR 280.50: 24 hours). A party's "
-            "moment can be stated anew only earlier. Of the liquid facts the latest statement counts."
-        ),
-        request=KnowledgeIn,
-        responses={201: KnowledgeOut, **body_problems(403, 404, 409, 428)},
-        examples=[
-            OpenApiExample("the contractor knew", value=KNOWLEDGE, request_only=True),
-            OpenApiExample(
-                "as on file",
-                value={
-                    "discovered_at": None,
-                    "liquid_is_method": None,
-                    "no_liquid": None,
-                    **KNOWLEDGE,
-                    **ON_FILE,
-                },
-                response_only=True,
-            ),
-        ],
-    )
-    def post(self, request: Request, alarm_id: int) -> Response:
-        """The statement as it is now on file."""
-        alarm = self.alarm_or_404(alarm_id)
-        organisation = self.organisation_at(alarm.facility)
-        body = KnowledgeIn(data=request.data)
-        body.is_valid(raise_exception=True)
-
-        def work() -> Mapping[str, Any]:
-            said = state_knowledge(
-                alarm=alarm,
-                stated=body.validated_data,
-                by=self.actor.name,
-                organisation=organisation,
-                now=self.now,
-            )
-            return KnowledgeOut(said).data
-
-        return state_once(request, organisation=organisation, now=self.now, work=work)
 
 
 def _answer_or_404(alarm: Alarm, fact_id: int) -> Disposition:

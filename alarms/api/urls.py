@@ -9,11 +9,12 @@ from alarms.api.call_list_preview import CallListPreview
 from alarms.api.call_lists import CallListOfFacility, CallListOfPriority
 from alarms.api.conditions import Conditions
 from alarms.api.contacts import ContactDetail, Contacts
-from alarms.api.dispositions import DispositionsOfAlarm, DispositionWithdrawal, KnowledgeOfAlarm
+from alarms.api.dispositions import DispositionsOfAlarm, DispositionWithdrawal
 from alarms.api.event_file import EventFiles, UnreadableLines
 from alarms.api.events import Events
 from alarms.api.exercises import FunctionCheckEnd, FunctionChecks, FunctionCheckWithdrawal
 from alarms.api.figures import AlarmFigures, AlarmFiguresTable
+from alarms.api.knowledge import KnowledgeOfAlarm, KnowledgeWithdrawal
 from alarms.api.notices import NoticesOfAlarm
 from alarms.api.rotas import RotaDetail, Rotas
 from alarms.api.stand_ins import StandIns, StandInWithdrawal
@@ -86,5 +87,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     ),
     path("alarms/<int:alarm_id>/attachments", AttachmentsOfAlarm.as_view(), name="attachments-of-alarm"),
     path("alarms/<int:alarm_id>/knowledge", KnowledgeOfAlarm.as_view(), name="alarm-knowledge"),
+    path(
+        "alarms/<int:alarm_id>/knowledge/<int:fact_id>/withdrawal",
+        KnowledgeWithdrawal.as_view(),
+        name="alarm-knowledge-withdrawal",
+    ),
     path("conditions", Conditions.as_view(), name="conditions"),
 ]

@@ -6,7 +6,8 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from alarms.api.disposition_shapes import DispositionOut, KnowledgeOut
+from alarms.api.disposition_shapes import DispositionOut
+from alarms.api.knowledge_shapes import KnowledgeOut
 from alarms.conditions import ConditionClass, condition_or_unlisted
 from alarms.lifecycle import State
 from alarms.models import Alarm

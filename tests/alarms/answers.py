@@ -6,7 +6,8 @@ import pytest
 
 from alarms.dispositions import DispositionType, alarm_ref
 from alarms.models import AlarmKnowledge, Disposition, Exercise, ExerciseSensor
-from alarms.services.dispositions import dispose, state_knowledge
+from alarms.services.dispositions import dispose
+from alarms.services.knowledge import state_knowledge
 from equipment.faults import Invalid
 from equipment.models import Delivery, Facility, Record, RecordSubject
 from equipment.moments import Moment

@@ -8,9 +8,10 @@ from django.db.migrations.executor import MigrationExecutor
 
 from alarms.dispositions import DispositionType
 from alarms.models import Alarm, AlarmKnowledge, AlarmStep, Disposition, Event, ExerciseSensor, Notice
-from alarms.services.dispositions import dispose, state_knowledge
+from alarms.services.dispositions import dispose
 from alarms.services.escalation import escalate_due
 from alarms.services.exercises import plan_exercise
+from alarms.services.knowledge import state_knowledge
 from equipment.models import Delivery, Record, Release
 from tests import world
 from tests.alarms.sites import minutes, raised

@@ -184,36 +184,6 @@ def test_an_answer_is_found_only_under_its_own_alarm(alarm, site, owner_client):
     assert owner_client.get(f"/api/v1/alarms/{other.pk}/dispositions").json()["results"] == []
 
 
-def test_knowledge_is_kept_and_the_discovery_shows_on_the_alarm(alarm, owner_client):
-    body = {"party": "contractor", "at": text(NOW + HOUR), "discovered_at": text(NOW + HOUR)}
-
-    answer = send(owner_client, alarm, "knowledge", body)
-
-    assert answer.status_code == 201
-    assert {name: answer.json()[name] for name in body} == body
-    shown = owner_client.get(f"/api/v1/alarms/{alarm.pk}").json()
-    assert shown["discovered_at"] == text(NOW + HOUR)
-
-
-@pytest.mark.parametrize(
-    ("body", "status", "pointer"),
-    [
-        ({}, 422, ""),
-        ({"party": "operator"}, 422, "/at"),
-        ({"no_liquid": "yes"}, 422, "/no_liquid"),
-        ({"discovered_at": text(NOW - HOUR)}, 422, "/discovered_at"),
-        ({"discovered_at": text(NOW + HOUR)}, 409, "/discovered_at"),
-    ],
-)
-def test_knowledge_that_cannot_stand_is_refused_where_it_stands(alarm, owner_client, body, status, pointer):
-    send(owner_client, alarm, "knowledge", {"discovered_at": text(NOW)}, key="first")
-
-    answer = send(owner_client, alarm, "knowledge", body)
-
-    assert answer.status_code == status
-    assert [error["pointer"] for error in answer.json()["errors"]] == [pointer]
-
-
 def test_reading_the_answers_takes_the_same_number_of_queries_for_many(
     alarm, owner_client, django_assert_max_num_queries
 ):

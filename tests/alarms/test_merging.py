@@ -8,8 +8,9 @@ from alarms.lifecycle import Step
 from alarms.queries import alarms_of, dispositions_at, dispositions_of, heard_from, knowledge_of, notices_of
 from alarms.services.answer_pages import open_link
 from alarms.services.answering import acknowledge
-from alarms.services.dispositions import dispose, state_knowledge
+from alarms.services.dispositions import dispose
 from alarms.services.escalation import escalate_due
+from alarms.services.knowledge import state_knowledge
 from alarms.services.links import link_to_answer
 from compliance.gather_alarms import alarms_known
 from tests.alarms.sites import deliver, minutes, raised, report

@@ -9,7 +9,8 @@ from django.test.utils import CaptureQueriesContext
 
 from alarms.dispositions import DispositionType
 from alarms.services.answering import acknowledge
-from alarms.services.dispositions import dispose, state_knowledge
+from alarms.services.dispositions import dispose
+from alarms.services.knowledge import state_knowledge, withdraw_knowledge
 from compliance.gather import site_documents
 from compliance.rulepacks import installed_packs, recordable
 from compliance.rules.document import read_document
@@ -221,6 +222,15 @@ def test_the_clock_starts_at_the_discovery_that_was_stated(site, alarm):
 
     assert clock(site, NOW + HOUR).due == NOW + HOUR + DAY
     assert "discovered_at" not in row_of(site, known_at=NOW + HOUR)
+
+
+def test_a_discovery_that_was_taken_back_moves_the_clock_back_but_not_in_earlier_readings(site, alarm):
+    """40 CFR 280.50; that a reading as of a past moment takes what was on file then is our own promise."""
+    said = known(alarm, discovered_at=NOW + HOUR)
+    withdraw_knowledge(said=said, organisation=site.operator, reason="slip", by="test", now=NOW + 4 * HOUR)
+
+    assert clock(site, NOW + 5 * HOUR).due == NOW + DAY
+    assert row_of(site, known_at=NOW + 3 * HOUR)["discovered_at"] == (NOW + HOUR).isoformat()
 
 
 def test_of_the_liquid_facts_the_latest_statement_counts(site, alarm):
