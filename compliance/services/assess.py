@@ -137,13 +137,25 @@ def _assess_claimed(facility_ids: list[int], *, now: datetime) -> Tally:
             total += Tally(judged=1)
         except Exception as error:
             # One facility that cannot be judged must not stop the others; it says so and waits for a later turn.
-            _note_failure(pk, error, now=now)
+            _note_drained_failure(pk, error, version=versions[pk], now=now)
             total += Tally(failed=1)
     return total
 
 
+def _note_drained_failure(facility_id: int, error: Exception, *, version: int, now: datetime) -> None:
+    """What went wrong over facts that have moved on meanwhile says nothing of those that count now."""
+    with transaction.atomic():
+        if lock_facility(facility_id).facts_version == version:
+            _note_failure(facility_id, error, now=now)
+        else:
+            log.warning("could not judge what facility %s was a moment ago", facility_id, exc_info=error)
+            Standing.objects.filter(pk=facility_id).update(claimed_until=None)
+
+
 def _note_failure(facility_id: int, error: Exception, *, now: datetime) -> None:
-    """Keep what went wrong where the portfolio shows it first; new facts are tried at once, these in an hour."""
+    """Keep what went wrong where the portfolio shows it first; new facts are tried at once, these in an hour. The
+    caller holds the facility's lock.
+    """
     log.error("could not judge facility %s", facility_id, exc_info=error)
     standing, _ = Standing.objects.get_or_create(facility_id=facility_id)
     standing.retry_at = now + RETRY_AFTER

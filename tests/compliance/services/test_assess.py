@@ -17,7 +17,7 @@ from compliance.services.assess import Tally
 from compliance.services.obligations import as_json
 from equipment.models import Facility
 from equipment.moments import Moment
-from equipment.services.facts import touch
+from equipment.services.facts import lock_facility, touch
 from equipment.services.records import Deed, record_visit
 from tests import world
 from tests.world import NOW
@@ -179,6 +179,22 @@ def test_a_fact_that_arrives_while_judging_leaves_the_facility_stale(site, monke
     drain()
 
     standing = Standing.objects.get(pk=site.pk)
+    assert standing.facts_version == Facility.objects.get(pk=site.pk).facts_version
+
+
+def test_a_failure_over_old_facts_does_not_stain_the_judgement_of_newer_ones(site, monkeypatch):
+    def fails_while_somebody_else_judges_the_next_facts(document, *, now):
+        monkeypatch.undo()
+        touch(site.pk)
+        with transaction.atomic():
+            assess.assess_locked(lock_facility(site.pk), now=now)
+        raise ValueError("only the old facts were bad")
+
+    monkeypatch.setattr(assess, "_judge", fails_while_somebody_else_judges_the_next_facts)
+    drain()
+
+    standing = Standing.objects.get(pk=site.pk)
+    assert (standing.last_error, standing.retry_at, standing.claimed_until) == ("", None, None)
     assert standing.facts_version == Facility.objects.get(pk=site.pk).facts_version
 
 
