@@ -16,6 +16,7 @@ from alarms.api.exercises import FunctionCheckEnd, FunctionChecks, FunctionCheck
 from alarms.api.figures import AlarmFigures, AlarmFiguresTable
 from alarms.api.knowledge import KnowledgeOfAlarm, KnowledgeWithdrawal
 from alarms.api.notices import NoticesOfAlarm
+from alarms.api.releases import RELEASE_ROUTES
 from alarms.api.rotas import RotaDetail, Rotas
 from alarms.api.stand_ins import StandIns, StandInWithdrawal
 from alarms.api.steps import (
@@ -93,4 +94,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
         name="alarm-knowledge-withdrawal",
     ),
     path("conditions", Conditions.as_view(), name="conditions"),
+    *RELEASE_ROUTES,
 ]

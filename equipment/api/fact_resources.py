@@ -201,7 +201,7 @@ RELEASES = Resource(
             default=None,
             min_value=1,
             max_value=MAX_ALARM,
-            help_text="its number",
+            help_text="number of the alarm at this facility that led to it",
         ),
     },
     shown={
@@ -286,13 +286,13 @@ PLANS = Resource(
     prefetch=SUBJECTS,
 )
 
-# Agencies' decisions are stated through the app that knows the rules (compliance/api/agency_overrides.py).
+# Stated through the apps that can check them: agencies' decisions (compliance/api/agency_overrides.py) and releases
+# (alarms/api/releases.py).
 RESOURCES = (
     DESIGNATIONS,
     DOCUMENTS,
     DELIVERIES,
     SPILLS,
-    RELEASES,
     FINDINGS,
     SITE_EVENTS,
     PLANS,

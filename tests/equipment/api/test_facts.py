@@ -4,15 +4,17 @@ from typing import Any
 
 import pytest
 
-from equipment.api.fact_resources import OVERRIDES, RESOURCES, Resource
-from equipment.models import Facility
+from alarms.models import Alarm
+from equipment.api.fact_resources import OVERRIDES, RELEASES, RESOURCES, Resource
+from equipment.models import Facility, Release
 from equipment.tenancy import Right
 from tests import world
+from tests.alarms.sites import raised
 from tests.equipment.api.calls import at, faults, post, problem
 from tests.equipment.files import attached
 from tests.equipment.statements import document, person
 
-ALL = (*RESOURCES, OVERRIDES)
+ALL = (*RESOURCES, RELEASES, OVERRIDES)
 EACH = pytest.mark.parametrize("resource", ALL, ids=lambda one: one.path)
 OPERATORS_ONLY = [one for one in ALL if one.right == Right.REGISTER]
 CONTRACTORS_TOO = [one for one in RESOURCES if one.right == Right.RECORD]
@@ -25,6 +27,8 @@ def body_of(resource: Resource, site: Facility) -> dict[str, Any]:
         body["person"] = person(site.operator).pk
     if "document" in body:
         body["document"] = document(site, "agency letter").pk
+    if "alarm" in body:
+        body["alarm"] = (Alarm.objects.filter(facility=site).first() or raised(site)).pk
     if "attachments" in body:
         body["attachments"] = [attached(site).pk]
     return body
@@ -197,6 +201,17 @@ def test_every_fault_of_a_spill_points_at_its_place(own, owner_client):
         "/known_by/1/party",
         "/known_by/1/at",
     }
+
+
+@pytest.mark.parametrize("whose", ["nobody", "foreign"])
+def test_a_release_names_an_alarm_of_its_own_facility(own, foreign, owner_client, whose):
+    number = 999_999 if whose == "nobody" else raised(foreign).pk
+    body = dict(RELEASES.example) | {"alarm": number}
+
+    refused = post(owner_client, at(own, "/releases"), body)
+
+    assert (problem(refused), faults(refused)) == ((422, "invalid-content"), {"/alarm": "unknown"})
+    assert not Release.objects.exists()
 
 
 @pytest.mark.parametrize("figure", [None, {"days": 60}, ["60 days"], ""])
