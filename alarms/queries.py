@@ -144,8 +144,8 @@ def oldest_waiting_notice(now: datetime) -> datetime | None:
     """Since when somebody should have been told and was not; None when nobody waits.
 
     Counts mails that were not sent yet, alarms whose next call (or their clock's) is overdue, since with a dead worker
-    no mail is even written down, alarms that a fault of ours keeps back, and function checks that were not closed. That
-    a facility has nobody to tell shows on its alarm instead.
+    no mail is even written down, alarms that a fault of ours keeps back or shelved beyond their time, and function
+    checks that were not closed. That a facility has nobody to tell shows on its alarm instead.
     """
     mails = Notice.objects.filter(IS_UNSENT, due_at__lte=now).aggregate(since=Min("due_at"))
     calls = Alarm.objects.filter(IS_WAITING, next_step_at__lte=now).aggregate(since=Min("next_step_at"))
@@ -153,13 +153,14 @@ def oldest_waiting_notice(now: datetime) -> datetime | None:
     held = Alarm.objects.filter(IS_WAITING, untold_reason=Untold.OUR_FAULT).aggregate(
         since=Min("untold_since")
     )
+    shelved = Alarm.objects.filter(shelved_until__lte=now).aggregate(since=Min("shelved_until"))
     checks = (
         Exercise.objects.annotate(over_at=CLOSES_AT)
         .filter(closed_at=None, withdrawn_at=None, over_at__lte=now)
         .aggregate(since=Min("over_at"))
     )
     return min(
-        (one["since"] for one in (mails, calls, clocks, held, checks) if one["since"] is not None),
+        (one["since"] for one in (mails, calls, clocks, held, shelved, checks) if one["since"] is not None),
         default=None,
     )
 

@@ -60,6 +60,9 @@ class Alarm(models.Model):
     last_turn_at = models.DateTimeField(help_text="the latest signal or step that counts in it")
     ended_at = models.DateTimeField(null=True, blank=True, help_text="when it was over and answered for")
     shelved_until = models.DateTimeField(null=True, blank=True, help_text="it comes back by itself then")
+    shelving_try_at = models.DateTimeField(
+        null=True, blank=True, help_text="when it is tried again to bring it back, after a fault of ours"
+    )
     merged_into = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, related_name="merged", help_text="they were one alarm"
     )

@@ -1,5 +1,7 @@
 """Function checks: exercises planned ahead, with the sensors that are to be driven and what became of each."""
 
+from datetime import datetime
+
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Coalesce
@@ -9,6 +11,11 @@ from equipment.models import Component, FacilityFact, Record
 
 # The same as `Exercise.closes_at`, for the database.
 CLOSES_AT = Coalesce("ended_at", "ends_at")
+
+
+def is_tried(now: datetime, exercise: str = "") -> Q:
+    """Checks that are not put back until later; `exercise`: the path to them, with its `__`."""
+    return Q(**{f"{exercise}try_at": None}) | Q(**{f"{exercise}try_at__lte": now})
 
 
 class Exercise(FacilityFact):
@@ -24,6 +31,9 @@ class Exercise(FacilityFact):
     ended_at = models.DateTimeField(null=True, blank=True, help_text="ended early; exclusive")
     ended_by = models.CharField(max_length=200, null=True, blank=True)
     closed_at = models.DateTimeField(null=True, blank=True, help_text="when its evidence was put on file")
+    try_at = models.DateTimeField(
+        null=True, blank=True, help_text="when it is looked at again, after a fault of ours"
+    )
 
     class Meta:
         verbose_name = "function check"

@@ -18,11 +18,11 @@ from alarms.lifecycle import WAITING, State
 from alarms.models import Alarm, Disposition, Event, Exercise, ExerciseSensor
 from alarms.models.alarms import IS_ALARM, IS_EXERCISE, IS_WAITING, Untold
 from alarms.models.events import COUNTS_AT
-from alarms.models.exercises import CLOSES_AT
+from alarms.models.exercises import CLOSES_AT, is_tried
 from alarms.services.answering import acknowledge
 from alarms.services.calls import call_anew
 from alarms.services.dispositions import dispose
-from alarms.services.escalation import say_untold, write_notices
+from alarms.services.escalation import LOOK_AGAIN, say_untold, write_notices
 from alarms.services.exercise_evidence import file_record, name_of, shown_of
 from alarms.services.plans import plan_for
 from alarms.tenancy import organisations_holding
@@ -36,18 +36,18 @@ log = logging.getLogger(__name__)
 
 
 def close_due(*, now: datetime, limit: int) -> int:
-    """Close up to `limit` checks that are over, the longest over first; how many were closed.
+    """Close up to `limit` checks that are over, the longest over first; how many were closed or put back.
 
-    A check that cannot be closed has no effect from its end on: its alarms are real, it is logged and tried again.
+    A check that cannot be closed has no effect from its end on: its alarms are real, it is logged and put back by a few
+    minutes; the rest go on.
     """
     over = Exercise.objects.annotate(over_at=CLOSES_AT).filter(
-        closed_at=None, withdrawn_at=None, over_at__lte=now
+        is_tried(now), closed_at=None, withdrawn_at=None, over_at__lte=now
     )
-    closed = sum(
-        _tried(pk, now=now) for pk in over.order_by("over_at", "pk").values_list("pk", flat=True)[:limit]
-    )
+    chosen = list(over.order_by("over_at", "pk").values_list("pk", flat=True)[:limit])
+    moved = sum(_tried(pk, now=now) for pk in chosen)
     _let_go_what_began_before(now=now)
-    return closed
+    return moved
 
 
 def _tried(pk: int, *, now: datetime) -> int:
@@ -55,8 +55,14 @@ def _tried(pk: int, *, now: datetime) -> int:
         return _close(pk, now=now)
     except Exception:
         log.exception("could not close function check %s; its alarms are real", pk)
+        _put_back(pk, now=now)
         _let_go(Alarm.objects.filter(IS_EXERCISE, exercise=pk), now=now)
-        return 0
+        return 1
+
+
+def _put_back(pk: int, *, now: datetime) -> None:
+    """Look at it again a little later, so that it does not stand in the way of the others."""
+    Exercise.objects.filter(pk=pk).update(try_at=now + LOOK_AGAIN)
 
 
 @transaction.atomic
@@ -187,16 +193,25 @@ def _real(alarm: Alarm, answered: Disposition | None, exercise: Exercise, *, now
 def _let_go(alarms: QuerySet[Alarm], *, now: datetime) -> None:
     """These are real from now on, whatever else is to be worked out about their check."""
     for alarm in list(alarms.select_related("facility", "component", "exercise__submitted_by")):
-        with transaction.atomic():
-            lock_facility(alarm.facility_id)
-            if alarm.exercise is not None:
+        if alarm.exercise is None:
+            continue
+        try:
+            with transaction.atomic():
+                lock_facility(alarm.facility_id)
                 _real(alarm, None, alarm.exercise, now=now)
+        except Exception:
+            log.exception("could not tell alarm %s from its function check", alarm.pk)
+            _put_back(alarm.exercise.pk, now=now)
 
 
 def _let_go_what_began_before(*, now: datetime) -> None:
     """A message that came late shows that it stood before the check began, so it was never the check's."""
     early = Alarm.objects.filter(
-        IS_EXERCISE, IS_WAITING, exercise__closed_at=None, raised_at__lt=F("exercise__starts_at")
+        IS_EXERCISE,
+        IS_WAITING,
+        is_tried(now, "exercise__"),
+        exercise__closed_at=None,
+        raised_at__lt=F("exercise__starts_at"),
     )
     _let_go(early.order_by("pk"), now=now)
 
@@ -204,7 +219,8 @@ def _let_go_what_began_before(*, now: datetime) -> None:
 def hear_late(*, now: datetime, limit: int) -> int:
     """Judge up to `limit` sensors again of which there are later messages, or an alarm that nobody has settled.
 
-    Looks at every sensor of the last two days, so it is not for every pass: nobody waits for it to be told.
+    Looks at every sensor of the last two days, so it is not for every pass: nobody waits for it to be told. A check of
+    which a sensor cannot be judged is put back by a few minutes.
     """
     later = Event.objects.annotate(moment=COUNTS_AT).filter(
         component=OuterRef("component"), pk__gt=OuterRef("heard_through"), moment__lt=OuterRef("over_at")
@@ -213,9 +229,10 @@ def hear_late(*, now: datetime, limit: int) -> int:
         over_at=Coalesce("exercise__ended_at", "exercise__ends_at")
     ).filter(Exists(later), over_at__gt=now - LATE_WITHIN, exercise__closed_at__gt=now - LATE_WITHIN)
     unsettled = Alarm.objects.filter(IS_EXERCISE, IS_WAITING, exercise__closed_at__isnull=False)
+    tried = is_tried(now, "exercise__")
     chosen = {
-        *heard.order_by("pk").values_list("exercise", "component")[:limit],
-        *unsettled.order_by("pk").values_list("exercise", "component")[:limit],
+        *heard.filter(tried).order_by("pk").values_list("exercise", "component")[:limit],
+        *unsettled.filter(tried).order_by("pk").values_list("exercise", "component")[:limit],
     }
     return sum(_judge_again(exercise, component, now=now) for exercise, component in sorted(chosen))
 
@@ -229,5 +246,6 @@ def _judge_again(exercise_id: int, component_id: int, *, now: datetime) -> int:
             return 1
     except Exception:
         log.exception("could not judge a sensor of function check %s again", exercise_id)
+        _put_back(exercise_id, now=now)
         _let_go(Alarm.objects.filter(IS_EXERCISE, IS_WAITING, exercise=exercise_id), now=now)
         return 0
