@@ -105,6 +105,14 @@ class Lack(msgspec.Struct, frozen=True):
     code: str
 
 
+# (b)(2) speaks of defective parts only: a sale that nobody entered, or a sensor that was knocked out of place, leaves
+# nothing to repair. That the check found none so is stated, never left out.
+REPAIRED_IF_DEFECTIVE = Need(
+    "repaired_at",
+    "280.50(b)(2)",
+    "when the defective part was repaired or replaced; if none was, state no_defect",
+    instead="no_defect",
+)
 PROOFS: Mapping[DispositionType, Proof] = MappingProxyType(
     {
         DispositionType.NOT_RELEASING: Proof(
@@ -113,7 +121,7 @@ PROOFS: Mapping[DispositionType, Proof] = MappingProxyType(
             (
                 Need("checked_at", "280.50(b)(1)", "when the equipment was checked for a release"),
                 Need("finding", "280.50(b)(1)", "what the check found"),
-                Need("repaired_at", "280.50(b)(2)", "when the defective part was repaired or replaced"),
+                REPAIRED_IF_DEFECTIVE,
                 Need(
                     "liquid_removed_at",
                     "280.50(b)(3)",
@@ -122,7 +130,7 @@ PROOFS: Mapping[DispositionType, Proof] = MappingProxyType(
                 ),
             ),
         ),
-        # That nothing has to be repaired is stated. For a monitoring result this is (c)(4), investigated and found to
+        # For a monitoring result this is (c)(4), investigated and found to
         # be water from outside; the liquid and the repair of (c)(2) are asked for all the same.
         DispositionType.WATER_REMOVED: Proof(
             frozenset({UNUSUAL, RESULT}),
@@ -131,12 +139,7 @@ PROOFS: Mapping[DispositionType, Proof] = MappingProxyType(
                 Need("checked_at", "280.50(b)(1), (c)(4)", "when the equipment was checked for a release"),
                 Need("finding", "280.50(b)(1)", "what the check found"),
                 Need("cause", "280.50(c)(4)", "where the water came from"),
-                Need(
-                    "repaired_at",
-                    "280.50(b)(2)",
-                    "when the defective part was repaired or replaced; if none was, state no_defect",
-                    instead="no_defect",
-                ),
+                REPAIRED_IF_DEFECTIVE,
                 Need("liquid_removed_at", "280.50(b)(3)", "when the water was taken out"),
             ),
             WATER,

@@ -36,7 +36,9 @@ class EvidenceIn(StrictSerializer):
     cause = _words("what it was instead of a release: (c)(4)")
     action = _words("what was done")
     no_defect = YesNoField(
-        required=False, allow_null=True, help_text="the check found no defective part to repair: (b)(2)"
+        required=False,
+        allow_null=True,
+        help_text="true: the check found no defective part, so none was repaired: (b)(2)",
     )
     record = _number(
         "number of the record that shows it: the clean result, the test or function check that raised the alarm, the "

@@ -59,8 +59,10 @@ class DispositionsOfAlarm(AlarmView, GenericAPIView[Disposition]):
         description=(
             "Holds from `at` on, until a later one takes its place; the earlier stays readable. Each type answers "
             "certain classes of alarm and needs the evidence of its paragraph of 40 CFR 280.50; what is missing is "
-            "named. Only this, or a report filed with the agency, answers the clock: acknowledging never does. "
-            "Whether the proof came in time is judged by the rules."
+            "named. (b)(2) asks for the repair of defective parts only: for `not releasing, fixed` and `water removed` "
+            "state `no_defect` where the check found none, as with a sale that nobody had entered. Only this, or a "
+            "report filed with the agency, answers the clock: acknowledging never does. Whether the proof came in time "
+            "is judged by the rules."
         ),
         request=DispositionIn,
         responses={201: DispositionOut, **body_problems(403, 404, 409, 428)},

@@ -143,6 +143,26 @@ def refused_or_none(alarm, type, evidence) -> set[str]:
     return set()
 
 
+@pytest.mark.parametrize("type", [DispositionType.NOT_RELEASING, DispositionType.WATER_REMOVED])
+def test_where_the_check_found_nothing_defective_nobody_has_to_invent_a_repair(site, type):
+    """40 CFR 280.50(b)(2): any defective equipment is repaired or replaced; no other."""
+    alarm = alarm_for(type, site)
+    evidence = proof_of(type, alarm) | {"repaired_at": None}
+    assert refused(alarm, type, **evidence) == {"/evidence/repaired_at": "missing"}
+    assert refused(alarm, type, **evidence, no_defect=False) == {"/evidence/repaired_at": "missing"}
+
+    assert answer(alarm, type, **evidence, no_defect=True).pk
+
+
+def test_a_loss_that_a_missing_sale_explains_is_answered_truthfully(site):
+    """40 CFR 280.50(b)(1)-(3): not releasing, nothing defective, no liquid to take out."""
+    alarm = raised(site, "T1", "sudden-loss")
+    knowing(alarm, no_liquid=True)
+    said = {"checked_at": DONE, "finding": "a sale of 300 gal was not entered", "no_defect": True}
+
+    assert answer(alarm, DispositionType.NOT_RELEASING, **said).pk
+
+
 @pytest.mark.parametrize(
     ("type", "fact"),
     [(DispositionType.NOT_RELEASING, "no_liquid"), (DispositionType.CONTAINED, "liquid_is_method")],

@@ -35,6 +35,7 @@ C4 = {"investigated_at": IN_TIME, "cause": "the tank was filled during the test"
 
 WATER = {**B, "cause": "rain through the lid"}
 NO_DEFECT = {**WATER, "repaired_at": None, "no_defect": True}
+SOUND = {**B, "repaired_at": None, "no_defect": True}
 CHECKED = {"record": "check", "cleared_at": "2025-06-10T08:20"}
 
 RECORDS = {
@@ -64,6 +65,18 @@ EXCUSED = [
         "280.50(b)(1), (2): no liquid was in it",
         alarm(UNUSUAL, "not releasing, fixed", no_liquid=True, checked_at=IN_TIME, repaired_at=IN_TIME),
     ),
+    ("280.50(b)(2): the check found no defective part", alarm(UNUSUAL, "not releasing, fixed", **SOUND)),
+    (
+        "280.50(b)(1), (2): a sale that nobody had entered",
+        alarm(
+            UNUSUAL,
+            "not releasing, fixed",
+            condition="sudden-loss",
+            no_liquid=True,
+            checked_at=IN_TIME,
+            no_defect=True,
+        ),
+    ),
     ("280.50(c)(1)", alarm(RESULT, "device fault", **C1)),
     ("280.50(c)(2)", alarm(RESULT, "contained", **C2)),
     (
@@ -91,6 +104,18 @@ RUNNING = [
     (
         "280.50(b)(3): liquid left in",
         alarm(UNUSUAL, "not releasing, fixed", checked_at=IN_TIME, repaired_at=IN_TIME),
+    ),
+    (
+        "280.50(b)(3): liquid left in a sound sump",
+        alarm(UNUSUAL, "not releasing, fixed", **{**SOUND, "liquid_removed_at": None}),
+    ),
+    (
+        "280.50(b)(1): a sound part that was never checked",
+        alarm(UNUSUAL, "not releasing, fixed", **{**SOUND, "checked_at": None}),
+    ),
+    (
+        "280.50(b)(2): a part was defective, and nobody repaired it",
+        alarm(UNUSUAL, "not releasing, fixed", **{**SOUND, "no_defect": False}),
     ),
     ("280.50(b)(1): never checked", alarm(UNUSUAL, "not releasing, fixed", **{**B, "checked_at": None})),
     ("280.50(c)(1): no clean result", alarm(RESULT, "device fault", repaired_at=IN_TIME)),
