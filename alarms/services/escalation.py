@@ -79,12 +79,17 @@ def write_notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> None
 
 
 def write_clock_notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> None:
-    """The same about the clock of the law that is noted on the alarm; calls are numbered by `Part`."""
+    """The same about the clock of the law that is noted on the alarm; calls are numbered by `Part`.
+
+    A mail that was taken back unsent, since that clock did not run for a while, is owed again.
+    """
     if alarm.clock_until is not None:
         cause = clock_cause(alarm.pk, alarm.clock_until)
         for call in calls:
             subject = f"{OVER[Part(call.number)]}. {subject_of(alarm)}"[:200]
-            _keep(_notice(alarm, cause, subject, call, person, now=now) for person in call.recipients)
+            notices = [_notice(alarm, cause, subject, call, person, now=now) for person in call.recipients]
+            _keep(notices)
+            _owe_again(notices)
 
 
 def _notices(alarm: Alarm, calls: Iterable[Call], *, now: datetime) -> Iterator[Notice]:
@@ -115,6 +120,15 @@ def _notice(
 
 def _keep(notices: Iterable[Notice]) -> None:
     Notice.objects.bulk_create(notices, ignore_conflicts=True)
+
+
+def _owe_again(notices: Iterable[Notice]) -> None:
+    """In a mail of its own: the one that it was to share with others may have gone meanwhile."""
+    for one in notices:
+        rows = Notice.objects.filter(cause=one.cause, step=one.step, email=one.email)
+        rows.filter(sent_at=None, failed_at=None).exclude(withdrawn_at=None).update(
+            withdrawn_at=None, due_at=one.due_at, try_at=one.try_at, subject=one.subject, digest=None
+        )
 
 
 def subject_of(alarm: Alarm) -> str:

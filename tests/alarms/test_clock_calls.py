@@ -103,6 +103,27 @@ def test_the_same_clock_noted_again_changes_nothing(alarm):
     assert (alarm.clock_note, told(alarm)) == ("Report at once", [(1, "Ann")])
 
 
+def test_a_clock_that_runs_again_tells_what_was_taken_back_before_it_had_gone(alarm):
+    """40 CFR 280.50: an answer that is withdrawn answers nothing, and the same 24 hours run on."""
+    look(12)
+    stop(alarm, now=NOW + 13 * HOUR)
+    run(alarm, now=NOW + 14 * HOUR)
+    tell(at=NOW + 14 * HOUR)
+
+    assert [one.subject.partition(".")[0] for one in mail.outbox] == ["Half of the legal time is over"]
+    [notice] = alarm.notices.filter(cause__contains=":clock:")
+    assert (notice.withdrawn_at, notice.due_at) == (None, NOW + 12 * HOUR)
+
+
+def test_a_clock_that_runs_again_repeats_no_mail_that_went_out(alarm):
+    tell(at=NOW + 12 * HOUR)
+    stop(alarm, now=NOW + 13 * HOUR)
+    run(alarm, now=NOW + 14 * HOUR)
+    tell(at=NOW + 14 * HOUR)
+
+    assert len(mail.outbox) == 1
+
+
 def test_two_workers_make_one_call(alarm):
     for _ in range(2):
         look(12)
