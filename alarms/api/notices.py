@@ -49,7 +49,8 @@ class NoticeOut(StrictSerializer):
     )
     failed_at = serializers.DateTimeField(allow_null=True)
     withdrawn_at = serializers.DateTimeField(
-        allow_null=True, help_text="the alarm was answered before the mail had gone"
+        allow_null=True,
+        help_text="before the mail had gone: the alarm was answered, its clock stopped, or the person lost access",
     )
     attempts = AttemptOut(many=True)
 

@@ -47,7 +47,8 @@ class Notice(models.Model):
     """One person to be told once about one call. The table is the queue of mails.
 
     `cause` names what it is about (`alarm:12`) and, with step and address, makes it unique, so that writing it down
-    twice does no harm. `withdrawn_at`: the alarm was answered before the mail had gone, so there is nothing to tell.
+    twice does no harm. `withdrawn_at`: before the mail had gone the alarm was answered, its clock stopped, or the
+    person's organisation lost access, so there is nothing to tell them.
     """
 
     cause = models.CharField(max_length=60)

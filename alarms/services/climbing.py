@@ -1,4 +1,4 @@
-"""What happens when a mail is refused for good: sent is not told, so the next people are told now."""
+"""What happens when a mail is refused for good, or its person lost access: the next people are told now."""
 
 from datetime import datetime
 
@@ -31,7 +31,7 @@ def climb(alarm: Alarm, notice: Notice, *, now: datetime) -> None:
     elif alarm.acknowledged_at is None:
         people = fallback_recipients(alarm.facility)
         write_notices(alarm, [Call(number=notice.step, due_at=now, recipients=people)], now=now)
-        _say_refused(alarm, notice, now=now)
+        _say_untold(alarm, notice, now=now)
 
 
 def _climb_clock(alarm: Alarm, notice: Notice, *, now: datetime) -> None:
@@ -40,9 +40,12 @@ def _climb_clock(alarm: Alarm, notice: Notice, *, now: datetime) -> None:
     everybody = clock_call(plan_for(alarm, now=now), Part.ALL, due_at=now, now=now)
     people = everybody.recipients if everybody is not None else ()
     write_clock_notices(alarm, [Call(number=notice.step, due_at=now, recipients=people)], now=now)
-    _say_refused(alarm, notice, now=now)
+    _say_untold(alarm, notice, now=now)
 
 
-def _say_refused(alarm: Alarm, notice: Notice, *, now: datetime) -> None:
-    if not Notice.objects.filter(cause=notice.cause, failed_at=None).exists():
-        say_untold(alarm.pk, Untold.REFUSED, now=now)
+def _say_untold(alarm: Alarm, notice: Notice, *, now: datetime) -> None:
+    """If no mail of this call list or clock went out or waits."""
+    rows = Notice.objects.filter(cause=notice.cause)
+    if not rows.filter(failed_at=None, withdrawn_at=None).exists():
+        refused = rows.exclude(failed_at=None).exists()
+        say_untold(alarm.pk, Untold.REFUSED if refused else Untold.NOBODY, now=now)

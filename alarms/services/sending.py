@@ -9,6 +9,7 @@ from django.core.mail import EmailMultiAlternatives
 from alarms.delivery import DONE, LATER, NEVER, SENT, Answer, answer_of, is_servers
 from alarms.models import Alarm, Notice
 from alarms.services.digest_mail import Entry, compose_digest, entry_of
+from alarms.services.lost_access import withdraw_unseen
 from alarms.services.mail import compose
 from alarms.services.mailboxes import MAIL_GAP, Claim, Person, claim, give_back, whose_turn
 from alarms.services.parcels import Parcel, take
@@ -20,7 +21,7 @@ log = logging.getLogger(__name__)
 
 
 def send_due(*, now: datetime, clock: Callable[[], datetime], limit: int) -> int:
-    """Send up to `limit` people the mail that is owed to them by `now`; how many mails were tried here.
+    """Send up to `limit` people the mail that is owed to them by `now`; how many mails were tried, or taken back.
 
     `clock` tells the time of each claim and mark. What is due for a person when their turn comes goes in one mail; then
     they have a minute's rest. Fresh notices go before those that failed already, and one that breaks keeps none of the
@@ -36,15 +37,16 @@ def send_due(*, now: datetime, clock: Callable[[], datetime], limit: int) -> int
 
 
 def _send_to(person: Person, clock: Callable[[], datetime]) -> int:
-    """1 when this worker had a mail to send, 0 when another one has it or nothing is left."""
+    """1 when this worker had a mail to send or to take back, 0 when another one has it or nothing is left."""
     now = clock()
     claimed = claim(person, now=now)
     if claimed is None:
         return 0
+    withdrawn = withdraw_unseen(person, now=now)
     parcel = take(claimed, now=now)
     if parcel is None:
         give_back(claimed, next_at=now)
-        return 0
+        return min(withdrawn, 1)
     if parcel.digest is None:
         _settle(claimed, parcel.notices, _try_one(parcel.notices[-1], now), clock)
     else:

@@ -11,8 +11,9 @@ from django.db.models import F, QuerySet
 
 from alarms.delivery import SENT, Answer
 from alarms.models import Alarm, Attempt, Notice
+from alarms.models.notices import IS_UNSENT
 from alarms.services.climbing import climb
-from alarms.services.mailboxes import MAIL_GAP, Claim, give_back
+from alarms.services.mailboxes import MAIL_GAP, Claim, free, give_back
 from equipment.services.facts import lock_facility
 
 # Between tries after a transient failure; the last one repeats without end, since a mail is never given up for the
@@ -49,6 +50,15 @@ def settle_never(notice: Notice, answer: Answer, *, now: datetime) -> None:
     _attempts([notice], answer, now=now)
     _rows([notice]).filter(sent_at=None).update(failed_at=now, claimed_until=None, tries=F("tries") + 1)
     climb(alarm, notice, now=now)
+
+
+@transaction.atomic
+def settle_unseen(notice: Notice, *, now: datetime) -> None:
+    """Not sent, since its person's organisation may not see the facility any more; somebody else is called now."""
+    alarm = _locked_alarm(notice)
+    waiting = _rows([notice]).filter(IS_UNSENT, free(now))
+    if waiting.update(withdrawn_at=now, digest=None):
+        climb(alarm, notice, now=now)
 
 
 def _rows(notices: Sequence[Notice]) -> QuerySet[Notice]:
