@@ -17,7 +17,7 @@ from alarms.mark_queries import is_marked, with_marks, with_merged
 from alarms.marks import Mark
 from alarms.matching import Signal
 from alarms.models import Alarm, AlarmStep, Disposition, Event
-from alarms.models.alarms import IS_ALARM, IS_EXERCISE, IS_WAITING
+from alarms.models.alarms import IS_ALARM, IS_EXERCISE, IS_WAITING, held_until
 from alarms.models.events import COUNTS_AT
 from equipment.models import Facility
 
@@ -122,7 +122,7 @@ def standing_at_end(facilities: QuerySet[Facility], bounds: Bounds) -> list[Stan
     stood, stale = Q(), Q()
     for zones, (_, end) in _alike(bounds):
         here = Q(facility__time_zone__in=zones)
-        stood |= here & Q(raised_at__lt=end) & (Q(cleared_at=None) | Q(cleared_at__gte=end))
+        stood |= here & Q(raised_at__lt=end) & held_until(end)
         stale |= here & is_marked(Mark.STALE, end)
     rows = Alarm.objects.filter(IS_ALARM, ~IS_EXERCISE, facility__in=facilities)
     rows = rows.filter(stood) if bounds else rows.none()
@@ -137,11 +137,11 @@ def standing_at_end(facilities: QuerySet[Facility], bounds: Bounds) -> list[Stan
 
 
 def waiting_now(facilities: QuerySet[Facility]) -> list[WaitingAlarm]:
-    """Every alarm that nobody has acknowledged yet, whenever it was raised."""
+    """Every alarm that waits for an answer, whenever it was raised."""
     rows = Alarm.objects.filter(IS_WAITING, ~IS_EXERCISE, facility__in=facilities)
     return [
-        WaitingAlarm(facility=facility, alarm=alarm, opened_at=opened_at)
-        for facility, alarm, opened_at in rows.values_list("facility_id", "pk", "opened_at")
+        WaitingAlarm(facility=facility, alarm=alarm, called_from=called_from)
+        for facility, alarm, called_from in rows.values_list("facility_id", "pk", "called_from")
     ]
 
 

@@ -145,7 +145,7 @@ class Both(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Unanswered(msgspec.Struct, frozen=True, kw_only=True):
-    """What nobody has acknowledged yet, whenever raised, and the one that has waited longest since it reached us."""
+    """What waits for an answer, whenever raised, and what has waited longest: since it reached us, or came back."""
 
     alarms: int
     longest_s: float | None
@@ -195,11 +195,11 @@ class StandingAlarm(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class WaitingAlarm(msgspec.Struct, frozen=True, kw_only=True):
-    """An alarm that nobody has acknowledged yet."""
+    """An alarm that waits for an answer; `called_from`: since it reached us, or since it came back."""
 
     facility: int
     alarm: int
-    opened_at: datetime
+    called_from: datetime
 
 
 class Gathered(msgspec.Struct, frozen=True, kw_only=True):
@@ -244,10 +244,10 @@ def both(measure: Callable[..., Waits], lines: Sequence[Line], now: datetime) ->
 
 
 def _unanswered(waiting: Sequence[WaitingAlarm], now: datetime) -> Unanswered:
-    oldest = min(waiting, key=lambda one: (one.opened_at, one.alarm), default=None)
+    oldest = min(waiting, key=lambda one: (one.called_from, one.alarm), default=None)
     return Unanswered(
         alarms=len(waiting),
-        longest_s=None if oldest is None else (now - oldest.opened_at).total_seconds(),
+        longest_s=None if oldest is None else (now - oldest.called_from).total_seconds(),
         alarm=None if oldest is None else oldest.alarm,
     )
 

@@ -53,8 +53,8 @@ class Past:
 
 def alarms_in(facility: Facility, start: datetime, end: datetime) -> QuerySet[Alarm]:
     """The alarms that were raised in the span, stood in it, or were not answered yet; oldest first."""
-    lasted = Q(raised_at__gte=start) | Q(cleared_at=None) | Q(cleared_at__gte=start)
-    lasted |= Q(ended_at=None) | Q(ended_at__gte=start)
+    # None is over before its condition is.
+    lasted = Q(raised_at__gte=start) | Q(ended_at=None) | Q(ended_at__gte=start)
     rows = Alarm.objects.filter(IS_ALARM, lasted, facility=facility, raised_at__lt=end)
     return rows.select_related("facility", "component", "exercise").order_by("raised_at", "pk")
 

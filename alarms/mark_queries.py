@@ -89,5 +89,6 @@ def _stale(at: datetime) -> Q:
     # One value an alarm, not NOT EXISTS: PostgreSQL makes that an anti join and reads every event for each alarm.
     since = signals.filter(alarm__in=with_merged(), signal=Signal.CLEARED, moment__gte=before, moment__lte=at)
     cleared = Subquery(since.values("pk")[:1])
-    stands = Q(cleared_at=None) | Q(cleared_at__gt=at)
+    # One whose clear was lost has ended without it.
+    stands = (Q(cleared_at=None) | Q(cleared_at__gt=at)) & (Q(ended_at=None) | Q(ended_at__gt=at))
     return Q(raised_at__lt=before) & stands & Q(Exact(stood, Value(Signal.RAISED))) & Q(IsNull(cleared, True))

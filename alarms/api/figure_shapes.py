@@ -83,10 +83,12 @@ class BothOut(StrictSerializer):
 
 
 class UnansweredOut(StrictSerializer):
-    """What nobody has acknowledged as of now, whenever it was raised."""
+    """What waits for an answer as of now, whenever it was raised."""
 
     alarms = serializers.IntegerField()
-    longest_s = serializers.FloatField(allow_null=True, help_text="since the oldest of them reached us")
+    longest_s = serializers.FloatField(
+        allow_null=True, help_text="since the oldest of them reached us, or came back after an answer"
+    )
     alarm = serializers.IntegerField(allow_null=True, help_text=NUMBER)
 
 

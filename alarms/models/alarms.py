@@ -1,5 +1,6 @@
 """Alarms: what is wrong somewhere, from its first raise to the end."""
 
+from datetime import datetime
 from typing import Any
 
 from django.db import models
@@ -16,6 +17,15 @@ IS_OPEN = Q(state__in=sorted(OPEN))
 IS_WAITING = Q(state__in=sorted(WAITING))
 IS_ALARM = Q(merged_into=None)
 IS_EXERCISE = Q(exercise__isnull=False, stood_on_at=None)
+
+
+def held_until(moment: datetime) -> Q:
+    """The condition was not over before that moment, as far as is known by now; its beginning is not asked.
+
+    An alarm whose clear was lost has ended all the same, without one.
+    """
+    uncleared = Q(cleared_at=None) | Q(cleared_at__gte=moment)
+    return uncleared & (Q(ended_at=None) | Q(ended_at__gte=moment))
 
 
 class Untold(models.TextChoices):

@@ -3,12 +3,12 @@
 from collections.abc import Collection, Iterable
 from datetime import datetime
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.db.models.functions import Coalesce
 
 from alarms.exercises import LATE_WITHIN, drives, is_covered, is_late_evidence
 from alarms.models import Alarm, Exercise, ExerciseSensor
-from alarms.models.alarms import IS_ALARM
+from alarms.models.alarms import IS_ALARM, held_until
 from alarms.tenancy import organisations_holding
 from equipment.faults import Conflict
 from equipment.models import Facility
@@ -51,9 +51,7 @@ def refuse_while_exercised(alarm: Alarm) -> None:
 
 def standing_at(component_id: int | None, at: datetime) -> QuerySet[Alarm]:
     """Alarms of the component whose condition held at that instant, as far as is known by now."""
-    held = Q(cleared_at=None) | Q(cleared_at__gte=at)
-    going_on = Q(ended_at=None) | Q(ended_at__gte=at)  # one whose clear was lost has ended all the same
-    return Alarm.objects.filter(IS_ALARM, held, going_on, component=component_id, raised_at__lt=at)
+    return Alarm.objects.filter(IS_ALARM, held_until(at), component=component_id, raised_at__lt=at)
 
 
 def _checks_of(components: Collection[int | None], *, now: datetime) -> list[ExerciseSensor]:

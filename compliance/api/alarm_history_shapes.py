@@ -160,7 +160,9 @@ class AlarmHistoryOut(serializers.Serializer[Any]):
     until_at = serializers.DateTimeField()
     made_at = serializers.DateTimeField()
     made_for = serializers.CharField()
-    unacknowledged = serializers.IntegerField(help_text="nobody has answered for them")
+    unacknowledged = serializers.IntegerField(
+        help_text="they wait for an answer now, also after an earlier one"
+    )
     without_disposition = serializers.IntegerField()
     cannot_judge = serializers.CharField(allow_null=True, help_text="why no clock can be told of")
     alarms = PastAlarmOut(many=True, source="entries")

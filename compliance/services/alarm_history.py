@@ -10,7 +10,7 @@ from django.db.models import Prefetch
 
 from alarms.dispositions import alarm_ref
 from alarms.history_queries import Past, alarms_in, pasts_of
-from alarms.lifecycle import ANSWERS
+from alarms.lifecycle import WAITING
 from alarms.spans import Span, faults_of
 from compliance.models import Obligation
 from compliance.services.as_of import AsOf, CannotJudge, obligations_as_of
@@ -43,8 +43,8 @@ class AlarmHistory:
 
     @property
     def unacknowledged(self) -> int:
-        """How many nobody has answered for."""
-        return sum(not any(step.kind in ANSWERS for step in entry.past.steps) for entry in self.entries)
+        """How many wait for an answer now: those that came back after one, too."""
+        return sum(entry.past.alarm.state in WAITING for entry in self.entries)
 
     @property
     def without_disposition(self) -> int:

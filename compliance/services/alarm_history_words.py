@@ -131,6 +131,9 @@ def _exercise(alarm: Alarm, zone: ZoneInfo) -> list[Item]:
 
 def _over(alarm: Alarm, zone: ZoneInfo) -> Item:
     state = MEANING[State(alarm.state)]
+    if alarm.cleared_at is None and alarm.ended_at is not None:
+        lost = f"Raised anew {local(alarm.ended_at, zone)}, as an alarm of its own: its clear was lost."
+        return Item("No message says when it was over.", lost, nothing=True)
     if alarm.cleared_at is None:
         return Item("No message says that it is over.", state, nothing=True)
     return Item(local(alarm.cleared_at, zone), state)

@@ -12,6 +12,7 @@ from alarms.lifecycle import State
 from alarms.models import Alarm, AlarmStep, Disposition
 from alarms.services.answering import acknowledge
 from alarms.services.figures import figures_at
+from alarms.services.shelving import end_shelving_due, shelve
 from alarms.spans import Span
 from equipment.models import Facility
 from equipment.moments import read_moment
@@ -249,6 +250,35 @@ def test_an_exercise_that_turned_out_to_be_real_is_counted(site):
 
     figures = found("2026-03-01").figures
     assert (figures.alarms, figures.exercises, figures.raises) == (1, 0, 1)
+
+
+def test_an_alarm_whose_clear_was_lost_stands_until_it_was_raised_anew(site):
+    """Then it is over, and what is raised is an alarm of its own. Common practice, no source."""
+    lost = raised(site)
+    answer(lost, minutes(5))
+    anew = raised(site, now=NOW + 2 * DAY)
+    then = found("2026-03-01", "2026-03-06", now=NOW + 2.5 * DAY).figures.standing
+    after = found("2026-03-01", now=NOW + 2.5 * DAY).figures.standing
+
+    assert (then.alarms, then.stale, then.oldest_alarm) == (1, 1, lost.pk)
+    assert (after.alarms, after.stale, after.oldest_alarm) == (1, 0, anew.pk)
+
+
+def test_what_came_back_waits_from_then_on(site):
+    """Shelved at once: nobody waited for an answer before it came back."""
+    alarm = shelve(alarm=raised(site), by="Ann", reason="dry", until=NOW + minutes(60), now=NOW)
+    end_shelving_due(now=NOW + minutes(60), limit=1)
+    other = raised(site, "SN1", now=NOW + minutes(20))
+
+    waits = found("2026-03-01").figures.unacknowledged
+    assert (waits.alarms, waits.alarm, waits.longest_s) == (
+        2,
+        other.pk,
+        (LATER - NOW - minutes(20)).total_seconds(),
+    )
+    acknowledge(alarm=other, by="Ann", note=None, now=LATER)
+    waits = found("2026-03-01").figures.unacknowledged
+    assert (waits.alarm, waits.longest_s) == (alarm.pk, (LATER - NOW - minutes(60)).total_seconds())
 
 
 def test_what_is_kept_quiet_is_listed_with_who_and_why(site, owner_client):

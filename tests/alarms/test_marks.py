@@ -133,6 +133,18 @@ def test_what_is_over_is_not_stale_and_the_past_stays_as_it_was(site):
     assert marks(NOW + DAY + minutes(1)) == {Mark.STALE}
 
 
+def test_an_alarm_whose_clear_was_lost_is_stale_until_it_was_raised_anew(site):
+    alarm = raises(site, 0)
+    acknowledge(alarm=alarm, by="Ann", note=None, now=NOW + minutes(5))
+    deliver(site, report(occurred_at=NOW + 2 * DAY), now=NOW + 2 * DAY)
+
+    def stale(at: datetime) -> list[int]:
+        return list(marked(Alarm.objects.all(), Mark.STALE, at=at).values_list("pk", flat=True))
+
+    assert stale(NOW + 1.5 * DAY) == [alarm.pk]
+    assert stale(NOW + 2.5 * DAY) == []
+
+
 def expected(moments: list[tuple[datetime, str]], at: datetime) -> set[Mark]:
     """The same signal by signal, for an alarm that nobody answered and whose messages came in order."""
     ups = [moment for moment, signal in moments if signal == "raised"]

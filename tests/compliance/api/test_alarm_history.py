@@ -12,9 +12,10 @@ from django.test.utils import CaptureQueriesContext
 
 from alarms.dispositions import FLAGS, MOMENTS, REFERENCES, WORDS
 from alarms.lifecycle import ACTS, State
-from alarms.models import Alarm, AlarmStep, DispositionAttachment
+from alarms.models import Alarm, DispositionAttachment
 from alarms.services.alarm_attachments import attach
 from alarms.services.answering import acknowledge
+from alarms.services.shelving import end_shelving_due, shelve
 from alarms.spans import Span
 from compliance.services import alarm_history as listing
 from compliance.services.alarm_history_words import DONE, EVIDENCE
@@ -30,7 +31,7 @@ from tests.equipment.api.calls import at, faults
 from tests.equipment.files import TEXT, attached
 from tests.world import NOW
 
-HOUR = timedelta(hours=1)
+HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 LATER = NOW + timedelta(days=2)
 SPAN = {"from": "2026-03-04", "until": "2026-03-05"}
 
@@ -207,6 +208,25 @@ def test_the_span_holds_what_was_raised_stood_or_was_not_answered_in_it(
     assert bool(listed(owner_client, site)["alarms"]) is shown
 
 
+def test_an_alarm_whose_clear_was_lost_says_so_and_is_in_no_later_span(site, owner_client):
+    alarm = raised(site, "SU1", now=NOW - 4 * DAY)
+    acknowledge(alarm=alarm, by="Ann", note=None, now=NOW - 4 * DAY + HOUR)
+    anew = raised(site, "SU1", now=NOW - 2 * DAY)
+
+    assert [one["alarm"] for one in listed(owner_client, site)["alarms"]] == [anew.pk]
+    text = page(owner_client, site, **{"from": "2026-02-27"}).text
+    assert "No message says when it was over." in text
+    assert "Raised anew Mon 02 Mar 2026 10:00 EST, as an alarm of its own: its clear was lost." in text
+
+
+def test_what_came_back_from_its_shelf_is_not_acknowledged(site, owner_client):
+    shelve(alarm=raised(site), by="Ann", reason="dry", until=NOW + HOUR, now=NOW)
+    assert listed(owner_client, site)["unacknowledged"] == 0
+
+    end_shelving_due(now=NOW + HOUR, limit=1)
+    assert listed(owner_client, site)["unacknowledged"] == 1
+
+
 def test_a_day_on_which_the_clocks_change_has_its_own_length(site, owner_client):
     """15 U.S.C. 260a: 8 March 2026 has 23 hours in New York."""
     with time_machine.travel(datetime(2026, 4, 1, tzinfo=UTC), tick=False):
@@ -238,10 +258,7 @@ def test_an_exercise_is_told_as_one(site, owner_client):
 
 
 def test_shelving_is_told_with_its_end_and_its_reason(site, owner_client):
-    alarm = raised(site, "SU1")
-    until = NOW + timedelta(hours=8)
-    stated = {"at": NOW, "through": NOW, "by": "Ann", "note": "pump is being changed", "until": until}
-    AlarmStep.objects.create(facility=site, alarm=alarm, kind="shelve", **stated)
+    shelve(alarm=raised(site, "SU1"), by="Ann", reason="pump is being changed", until=NOW + 8 * HOUR, now=NOW)
 
     text = page(owner_client, site).text
     assert "shelved Wed 04 Mar 2026 10:00 EST by Ann" in text
