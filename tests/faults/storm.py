@@ -6,8 +6,9 @@ One web process, real Celery workers with every task of the service, a mail serv
 own that is dropped afterwards. A tenth of the alarms comes in before the workers are there: that is the pace of the
 intake alone. The rest comes in while they work. Then the run waits until everybody was told. The first people of each
 site are called at once, and a contractor's person for every tenth site. Prints the counts; ends with 1 when a person
-got two mails within a minute, when an alarm is missing from the mails of anybody who is to be told, or when a request
-was refused or took longer than `TOO_LONG_S`.
+got two mails within a minute, when an alarm is missing from the mails of anybody who is to be told, when a request was
+refused or took longer than `TOO_LONG_S`, or when the intake beside the workers keeps less than half (`--pace-kept`) of
+the events a second that it took in alone, in the same run.
 """
 
 import argparse
@@ -35,7 +36,8 @@ QUEUE = "celery"
 @dataclass(frozen=True, kw_only=True)
 class Order:
     """What to run: so many alarms at so many sites, so many in a request. `pace`: seconds of the service's clock in one
-    of the world's; 1 is the clock itself. `warm_up`: how long the workers take to start."""
+    of the world's; 1 is the clock itself. `warm_up`: how long the workers take to start. `pace_kept`: the least part of
+    its rate alone that the intake must keep beside the workers; 0 asks for none."""
 
     alarms: int = 20_000
     sites: int = 500
@@ -44,6 +46,7 @@ class Order:
     pace: float = 1
     warm_up: float = 15
     patience: float = 1500
+    pace_kept: float = 0.5
 
 
 @dataclass
@@ -141,14 +144,24 @@ def run(order: Order, say: Callable[[str], None] = print) -> "Account":
         account.wrong.append(f"{left} notices or alarms were still due when patience ended")
     if workers.deaths:
         account.wrong.append(f"{workers.deaths} workers ended by themselves")
-    if (longest := max(together.seconds)) > TOO_LONG_S:
-        account.wrong.append(f"a request took {longest:.1f} s")
+    account.wrong += slowed(alone, together, order)
     say(f"{order.alarms} alarms at {order.sites} sites, {order.batch} a request, {order.workers} workers")
     say(f"intake alone       {alone.words(order.batch)}")
     say(f"intake with them   {together.words(order.batch)}")
     say(f"all told           {took:7.0f} s after the last event")
     _report(account, catcher.taken, order, say)
     return account
+
+
+def slowed(alone: Intake, together: Intake, order: Order) -> list[str]:
+    """How the workers hold up the intake more than they may."""
+    kept = together.rate(order.batch) / alone.rate(order.batch)
+    found = []
+    if (longest := max(together.seconds)) > TOO_LONG_S:
+        found.append(f"a request took {longest:.1f} s")
+    if kept < order.pace_kept:
+        found.append(f"the intake kept {kept:.0%} of its pace, and has to keep {order.pace_kept:.0%}")
+    return found
 
 
 def _posts(sites: "Sequence[Site]", order: Order) -> "list[tuple[Site, range]]":
@@ -216,8 +229,8 @@ def main() -> int:
     words = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     for name in ("alarms", "sites", "batch", "workers"):
         words.add_argument(f"--{name}", type=int, default=getattr(Order(), name))
-    for name in ("pace", "patience"):
-        words.add_argument(f"--{name}", type=float, default=getattr(Order(), name))
+    for name in ("pace", "patience", "pace_kept"):
+        words.add_argument(f"--{name.replace('_', '-')}", type=float, default=getattr(Order(), name))
     order = Order(**vars(words.parse_args()))
     from tests.faults.scratch import scratch_database
 
