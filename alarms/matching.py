@@ -77,27 +77,41 @@ class Key(msgspec.Struct, frozen=True):
 
 
 class Named(msgspec.Struct, frozen=True):
-    """What is needed of a component to find it by name."""
+    """What is needed of a component to find it by name: from its first day on, before the day of its removal."""
 
     id: int
     tag: str
     label: str | None = None
+    installed_on: date | None = None
+    removed_on: date | None = None
+
+    def stands_on(self, day: date) -> bool:
+        """Whether it is there on this local day, as far as anybody said."""
+        begun = self.installed_on is None or self.installed_on <= day
+        return begun and (self.removed_on is None or day < self.removed_on)
 
 
 class Directory:
-    """Finds components by what a device calls itself: its tag, or a label that only one component has."""
+    """Finds components by what a device calls itself: its tag, or a label that only one component has.
+
+    A new sensor often takes over the label of the one that it replaces. Of several that share a name those count that
+    stand on the day; where none does, all.
+    """
 
     def __init__(self, components: Iterable[Named]) -> None:
         self._exact: dict[str, int] = {}
-        self._loose: dict[str, set[int]] = {}
+        self._loose: dict[str, dict[int, Named]] = {}
         for one in components:
             self._exact[one.tag] = one.id
             for name in (one.tag, plain(one.label or "")):
                 if name:
-                    self._loose.setdefault(name.casefold(), set()).add(one.id)
+                    self._loose.setdefault(name.casefold(), {})[one.id] = one
 
-    def find(self, device: str) -> int | None:
-        """The component's id; None when no component, or more than one, goes by that name."""
+    def find(self, device: str, day: date) -> int | None:
+        """The component's id; None when no component, or more than one, goes by that name on this local day."""
         name = plain(device)
-        found = self._loose.get(name.casefold(), set())
-        return self._exact.get(name) or (next(iter(found)) if len(found) == 1 else None)
+        if (exact := self._exact.get(name)) is not None:
+            return exact
+        found = self._loose.get(name.casefold(), {})
+        there = [pk for pk, one in found.items() if one.stands_on(day)] or list(found)
+        return there[0] if len(there) == 1 else None

@@ -1,7 +1,7 @@
 """Writes what became of alarms: those on file, new ones, and the messages that belong to them."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 from alarms.conditions import Condition, ConditionClass, condition_or_unlisted
@@ -59,28 +59,37 @@ def _update(rows: Sequence[Row], *, now: datetime) -> None:
 
 def _create(facility: Facility, works: Mapping[Key, Work], *, now: datetime) -> None:
     new = [(key, row) for key, work in works.items() for row in work.rows if row.before is None]
-    methods = _methods(key for key, _ in new)
-    alarms = [_alarm(facility, key, row.episode, methods, now) for key, row in new]
+    classes = classes_of(key for key, _ in new)
+    alarms = [_alarm(facility, key, row.episode, classes[key], now) for key, row in new]
     mark_exercises(facility, alarms, now=now)
     Alarm.objects.bulk_create(alarms)
     for (_, row), alarm in zip(new, alarms, strict=True):
         row.alarm = alarm.pk
 
 
-def _alarm(facility: Facility, key: Key, episode: Episode, methods: Collection[int], now: datetime) -> Alarm:
+def _alarm(
+    facility: Facility, key: Key, episode: Episode, class_: ConditionClass | None, now: datetime
+) -> Alarm:
     condition = condition_or_unlisted(key.condition)
     return Alarm(
         facility=facility,
         component_id=key.component,
         device=key.device,
         condition=key.condition,
-        condition_class=_class_of(condition, key.component in methods),
+        condition_class=class_,
         priority=condition.priority,
         opened_at=now,
         called_from=now,
         next_step_at=now if episode.state in WAITING else None,
         **Alarm.columns_of(episode),
     )
+
+
+def classes_of(keys: Iterable[Key]) -> dict[Key, ConditionClass | None]:
+    """The class of an alarm at each place, by whether the component there is the release-detection method."""
+    asked = set(keys)
+    methods = _methods(asked)
+    return {one: _class_of(condition_or_unlisted(one.condition), one.component in methods) for one in asked}
 
 
 def _methods(opened: Iterable[Key]) -> set[int]:

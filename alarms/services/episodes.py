@@ -40,6 +40,11 @@ def move(facility: Facility, heard: Mapping[Key, list[Heard]], *, now: datetime)
     return works | (_moved_again(facility, heard, late, now=now) if late else {})
 
 
+def count_anew(facility: Facility, key: Key, *, since: datetime, now: datetime) -> dict[Key, Work]:
+    """What all messages on file since then make of the alarms of this key; nothing is written yet."""
+    return _moved_again(facility, {key: []}, {key: since}, now=now)
+
+
 def _moved_again(
     facility: Facility, heard: Mapping[Key, list[Heard]], late: Mapping[Key, datetime], *, now: datetime
 ) -> dict[Key, Work]:

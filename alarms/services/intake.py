@@ -16,6 +16,7 @@ from alarms.matching import Effect, Key, Signal, Stamp, stamped
 from alarms.models import Event
 from alarms.queries import raised_by
 from alarms.services import episodes
+from alarms.services.adopting import adopt
 from alarms.services.episode_rows import write
 from alarms.services.event_rows import keep_events
 from alarms.services.registered import Registered, registered_at
@@ -205,10 +206,8 @@ def _place(sender: _Sender, moving: Mapping[int, Report]) -> tuple[dict[int, _Pl
     if not moving:
         return {}, []
     registered = registered_at(sender.facility)
-    keys = {
-        position: Key.of(registered.directory.find(one.device), one.device, one.condition)
-        for position, one in moving.items()
-    }
+    adopt(sender.facility, registered, now=sender.now)
+    keys = {position: _key(one, registered) for position, one in moving.items()}
     stamps = {position: _stamp(sender, one, keys[position], registered) for position, one in moving.items()}
     heard: dict[Key, list[Heard]] = defaultdict(list)
     for position, one in moving.items():
@@ -225,6 +224,11 @@ def _place(sender: _Sender, moving: Mapping[int, Report]) -> tuple[dict[int, _Pl
     _touch(sender, works, set(_joined(placed, moving)))
     rows = [row for work in works.values() for row in work.rows]
     return placed, [row.number for row in rows if row.before is None]
+
+
+def _key(report: Report, registered: Registered) -> Key:
+    day = report.occurred_at.astimezone(registered.zone).date()
+    return Key.of(registered.directory.find(report.device, day), report.device, report.condition)
 
 
 def _ref(position: int) -> int:

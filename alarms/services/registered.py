@@ -35,7 +35,7 @@ def registered_at(facility: Facility) -> Registered:
     rows = Component.objects.filter(facility=facility)
     found = list(rows.values_list("pk", "tag", "label", "installed_on", "removed_on"))
     return Registered(
-        directory=Directory(Named(pk, tag, label) for pk, tag, label, _, _ in found),
+        directory=Directory(Named(*row) for row in found),
         zone=ZoneInfo(facility.time_zone),
         installed={pk: installed for pk, _, _, installed, _ in found},
         removed={pk: removed for pk, _, _, _, removed in found},
