@@ -1,6 +1,7 @@
 """Wakes judging when a request may have stated a fact: one place for every doorway of every app."""
 
 from collections.abc import Callable
+from http import HTTPStatus
 
 from django.http import HttpRequest, HttpResponse
 
@@ -19,6 +20,11 @@ class WakeJudging:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Answer first; a wake-up that fails is logged and changes no answer."""
         response = self.get_response(request)
-        if request.method not in READS and response.status_code < 400 and request.path.startswith("/api/"):
+        if request.method not in READS and _may_have_stored(response) and request.path.startswith("/api/"):
             wake(assess_stale)
         return response
+
+
+def _may_have_stored(response: HttpResponse) -> bool:
+    """True for a conflict too: events beside a reused id were taken in, and a raise under it moved its alarm."""
+    return response.status_code < 400 or response.status_code == HTTPStatus.CONFLICT
