@@ -17,7 +17,7 @@ from compliance.queries import judged, kept_verdict
 from compliance.services import submissions
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.idempotency import key_of, respond_once
-from equipment.api.schema import body_problems, problem_responses
+from equipment.api.schema import KEY_IF_UNNAMED, body_problems, problem_responses
 from equipment.api.views import ScopedView
 from equipment.api.withdrawals import reason_of
 from equipment.models import Record, RecordAttachment, RecordSubject
@@ -93,6 +93,7 @@ class FacilityRecords(ScopedView, GenericAPIView[Record]):
         description="Answers which obligations moved, each with rule and citation. Needs an `Idempotency-Key`, or an "
         "`external_id` on every record. The same content again changes nothing; other content under a used id is "
         "refused with 409, and both stay visible.",
+        parameters=[KEY_IF_UNNAMED],
         request=VisitIn,
         responses={201: VisitOut, **body_problems(403, 404, 409, 428)},
         examples=[

@@ -207,6 +207,7 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_SETTINGS": {"persistAuthorization": True, "validatorUrl": None},
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
+        "equipment.api.schema.name_headers",
         "equipment.api.schema.share_problems",
     ],
     # One name a list of words, the same wherever the list is used.

@@ -9,7 +9,7 @@ from django.http.response import HttpResponseBase
 from django.utils.cache import get_conditional_response
 from django.utils.http import content_disposition_header, quote_etag
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiExample, extend_schema
+from drf_spectacular.utils import OpenApiExample, OpenApiResponse, extend_schema
 from rest_framework.generics import GenericAPIView
 from rest_framework.parsers import MultiPartParser
 from rest_framework.renderers import JSONRenderer
@@ -157,7 +157,11 @@ class AttachmentContent(OneForm, _AttachmentView):
             "Its entity tag is the SHA-256 of its bytes, which are compared with it before they are answered: a file "
             "that is missing or was altered in the storage is told as a problem."
         ),
-        responses={(200, *SUFFIXES): OpenApiTypes.BINARY, **problem_responses(404, 500)},
+        responses={
+            (200, *SUFFIXES): OpenApiTypes.BINARY,
+            304: OpenApiResponse(description="You have it."),
+            **problem_responses(404, 500),
+        },
         examples=[
             OpenApiExample(
                 "a note", value="Float stuck.", response_only=True, media_type=TEXT, status_codes=["200"]

@@ -14,7 +14,7 @@ from equipment.api import component_shapes as shapes
 from equipment.api.etags import check_match, tagged
 from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
-from equipment.api.schema import body_problems, problem_responses
+from equipment.api.schema import KEY_IF_UNNAMED, body_problems, problem_responses
 from equipment.api.views import ScopedView
 from equipment.models import MODEL_OF_KIND, Component, Facility
 from equipment.services.register import add_component, correct_component
@@ -86,6 +86,7 @@ class Components(ScopedView, GenericAPIView[Component]):
         tags=["components"],
         summary="Add a component",
         description="Send your own `tag`, or an Idempotency-Key with which a repeat is recognised.",
+        parameters=[KEY_IF_UNNAMED],
         request=shapes.one_of("ComponentStatement", shapes.STATEMENT_OF_KIND),
         responses={
             201: shapes.one_of("Component", shapes.ANSWER_OF_KIND),

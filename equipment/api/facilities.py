@@ -15,7 +15,7 @@ from equipment.api.fields import InstantField
 from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField
-from equipment.api.schema import body_problems, problem_responses
+from equipment.api.schema import KEY_IF_UNNAMED, body_problems, problem_responses
 from equipment.api.stated import input_shape, output_shape
 from equipment.api.views import ScopedView
 from equipment.change_log import in_force_at_facilities
@@ -100,6 +100,7 @@ class Facilities(ScopedView, GenericAPIView[Facility]):
         tags=["facilities"],
         summary="Open a facility",
         description="`code` tells a repeat from a new facility; an Idempotency-Key repeats the answer as well.",
+        parameters=[KEY_IF_UNNAMED],
         request=FacilityIn,
         responses={201: FacilityOut, **body_problems(403, 409)},
         examples=[REQUEST_EXAMPLE, ANSWER_EXAMPLE],

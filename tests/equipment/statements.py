@@ -96,6 +96,7 @@ def chart(
 def delivery_check(at: Facility, tag: str = "T1") -> Record:
     """The record of a check before a delivery, as the doorway leaves it."""
     tank = {"component": tag, "product_gal": 4_700, "water_gal": 0, "capacity_gal": 10_000, "limit_pct": 95}
+    tank |= {"limit_because": "OV1, automatic shutoff: 95 percent", "charted": True}
     told = {"order_gal": 4_000, "room_gal": 4_800, "largest_order_gal": 4_799, "tanks": [tank]}
     flags = {"fits": True, "refused": False, "joined": False, "spill_buckets_checked": False}
     deed = Deed(activity="pre-delivery-check", performed=TODAY_ONLY, measurements=told | flags)

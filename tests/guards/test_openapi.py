@@ -78,6 +78,25 @@ def test_every_operation_has_a_summary_and_an_example(description):
     assert not lacking
 
 
+def test_every_operation_that_answers_428_names_the_header_that_it_wants(description):
+    lacking = []
+    for name, operation in operations(description):
+        named = {one["name"] for one in operation.get("parameters", []) if one["in"] == "header"}
+        if "428" in operation["responses"] and not named & {"Idempotency-Key", "If-Match"}:
+            lacking.append(name)
+
+    assert not lacking
+
+
+def test_every_header_of_an_answer_is_one_of_the_components(description):
+    answers = [answer for _, one in operations(description) for answer in one["responses"].values()]
+    answers += description["components"]["responses"].values()
+
+    referred = {header["$ref"] for answer in answers for header in answer.get("headers", {}).values()}
+
+    assert referred == {f"#/components/headers/{name}" for name in description["components"]["headers"]}
+
+
 def test_a_posted_record_is_one_of_the_activities_by_name(description):
     mapping = description["components"]["schemas"]["RecordInRequest"]["discriminator"]["mapping"]
 

@@ -1,72 +1,17 @@
 """A stranger's key knocks on every address, with every verb. A new route is covered on its first day."""
 
 import json
-from datetime import time, timedelta
-from typing import Any
+from datetime import timedelta
 
 import pytest
 from django.utils import timezone
 
-from alarms.matching import Signal
-from alarms.models import Alarm, Contact, Rota
-from alarms.services.intake import Report, receive_events
-from compliance.models import Obligation
-from compliance.services import assess
 from equipment.models import Facility
-from equipment.moments import Moment
-from equipment.services.records import Deed, record_visit
-from tests import world
-from tests.equipment.files import attached
-from tests.equipment.ledgers import inventory_day
-from tests.equipment.statements import chart, delivery_check
 from tests.guards.routes import SHARED, Route, routes
-from tests.world import NOW, TODAY
 
-CHANGED = {"time_zone": "America/New_York", "changed_at": NOW, "changed_by": "test"}
 ROUTES = routes()
 OWNED = [(route, verb) for route in ROUTES for verb in route.verbs if route.parameters - SHARED]
 LISTS = [route for route in ROUTES if "GET" in route.verbs and not route.parameters]
-
-
-@pytest.fixture
-def ids(own, owner, attachment_folder) -> dict[str, Any]:
-    """The owner's site with something at every address; a value for each parameter of a route."""
-    tank = world.line(own)["T1"]
-    deed = Deed(activity="walkthrough", performed=Moment(day=TODAY), measurements={"areas": ["spill"]})
-    [record] = record_visit(
-        facility=own, submitted_by=owner, entered_by="test", deeds=[deed], now=NOW
-    ).records
-    report = Report(
-        source="console", id="1", device="SN1", condition="sump-fuel", signal=Signal.RAISED, occurred_at=NOW
-    )
-    receive_events(facility=own, source_org=owner, entered_by="test", events=[report], now=NOW)
-    world.key(owner)
-    assess.drain(clock=lambda: NOW)
-    rota = Rota.objects.create(
-        organisation=owner, name="nights", starts_on=TODAY, turn_days=7, hand_over=time(8), **CHANGED
-    )
-    contact = Contact.objects.create(organisation=owner, name="Ann", email="ann@example.com")
-    return {
-        "facility_id": own.pk,
-        "tag": "T1",
-        "change_id": "status-1",
-        "grant_id": own.grants.first().pk,
-        "key_id": owner.keys.first().pk,
-        "organisation_id": owner.pk,
-        "fact_id": chart(own, tank).pk,
-        "record_id": record.pk,
-        "check_id": delivery_check(own).pk,
-        "entry_id": inventory_day(own).pk,
-        "month": "2026-03",
-        "alarm_id": Alarm.objects.get().pk,
-        "obligation_id": Obligation.objects.first().pk,
-        "attachment_id": attached(own).pk,
-        "priority": "high",
-        "contact_id": contact.pk,
-        "rota_id": rota.pk,
-        "slug": "walkthrough",
-        "rule_id": "annual-alld-test",
-    }
 
 
 def knock(client, verb: str, path: str):
