@@ -4,27 +4,11 @@ Sources: RFC 6585, 3 (428), RFC 9110, 8.8.3 (ETag), 13.1.1 (If-Match) and 13.1.2
 `Idempotency-Key` is common practice, no source.
 """
 
-import json
-import re
-from typing import Any
-
-import pytest
-from django.db import transaction
-from drf_spectacular.generators import SchemaGenerator
-
-from equipment.vocabulary import OrganisationKind
-from tests import world
+from tests.guards.knocking import WRITINGS, description, knock, operation
 from tests.guards.routes import Route, routes
 
-DESCRIPTION = SchemaGenerator().get_schema(request=None, public=True)
 KEY, VERSION, KNOWN = "Idempotency-Key", "If-Match", "If-None-Match"
 READINGS = [route for route in routes() if "GET" in route.verbs]
-WRITINGS = [(route, verb) for route in routes() for verb in route.verbs if verb != "GET"]
-
-
-def operation(route: Route, verb: str) -> dict[str, Any]:
-    path = "/" + re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", route.template)
-    return dict(DESCRIPTION["paths"][path][verb.lower()])
 
 
 def described(route: Route, verb: str) -> dict[str, bool]:
@@ -39,43 +23,11 @@ def answered(route: Route, verb: str) -> set[str]:
     return {header for status, one in answers if status.startswith("2") for header in one.get("headers", ())}
 
 
-def example(route: Route, verb: str) -> Any:
-    """A body that the operation takes, as its description shows it; {} where it takes none."""
-    content = operation(route, verb).get("requestBody", {}).get("content", {})
-    shown = content.get("application/json", {}).get("examples", {})
-    return next((one["value"] for one in shown.values()), {})
-
-
-def example_of(operation_id: str) -> Any:
-    return next(
-        example(route, verb)
-        for route, verb in WRITINGS
-        if operation(route, verb)["operationId"] == operation_id
-    )
-
-
-def knock(client, verb: str, path: str, body: Any, headers: dict[str, str]):
-    """The answer; what the request changed is taken back, so that the next one meets the same site."""
-    with transaction.atomic():
-        answer = client.generic(
-            verb, path, json.dumps(body), content_type="application/json", headers=headers
-        )
-        transaction.set_rollback(True)
-    return answer
-
-
-@pytest.fixture
-def site(ids) -> dict[str, Any]:
-    """The owner's site, and what the examples name of others."""
-    world.organisation(example_of("grant_access")["organisation"], OrganisationKind.CONTRACTOR)
-    return dict(ids)
-
-
-def test_without_a_header_an_operation_answers_428_exactly_where_it_requires_one(site, owner_client):
+def test_without_a_header_an_operation_answers_428_exactly_where_it_requires_one(ids, owner_client):
     wrong = {}
     for route, verb in WRITINGS:
         wanted = [name for name, required in described(route, verb).items() if required]
-        answer = knock(owner_client, verb, route.filled(site), example(route, verb), {})
+        answer = knock(owner_client, route, verb, ids, {})
         detail = answer.json()["detail"] if answer.status_code == 428 else ""
         if (answer.status_code == 428) is not bool(wanted) or any(name not in detail for name in wanted):
             wrong[f"{verb} {route}"] = (answer.status_code, answer.content)
@@ -83,10 +35,10 @@ def test_without_a_header_an_operation_answers_428_exactly_where_it_requires_one
     assert not wrong
 
 
-def test_a_key_is_read_exactly_where_it_is_described(site, owner_client):
+def test_a_key_is_read_exactly_where_it_is_described(ids, owner_client):
     wrong = {}
     for route, verb in WRITINGS:
-        answer = knock(owner_client, verb, route.filled(site), example(route, verb), {KEY: "k" * 201})
+        answer = knock(owner_client, route, verb, ids, {KEY: "k" * 201})
         read = f"{KEY} has 1 to" in answer.content.decode()
         if not read is (KEY in described(route, verb)) is ("Idempotent-Replay" in answered(route, verb)):
             wrong[f"{verb} {route}"] = (answer.status_code, answer.content)
@@ -94,11 +46,11 @@ def test_a_key_is_read_exactly_where_it_is_described(site, owner_client):
     assert not wrong
 
 
-def test_a_version_is_compared_exactly_where_it_is_described(site, owner_client):
+def test_a_version_is_compared_exactly_where_it_is_described(ids, owner_client):
     wrong = {}
     for route, verb in WRITINGS:
         headers = {VERSION: '"v9999"', KEY: "once"}
-        answer = knock(owner_client, verb, route.filled(site), example(route, verb), headers)
+        answer = knock(owner_client, route, verb, ids, headers)
         compared = answer.status_code == 412
         if not compared is (VERSION in described(route, verb)) is ("ETag" in answered(route, verb)):
             wrong[f"{verb} {route}"] = (answer.status_code, answer.content)
@@ -106,11 +58,11 @@ def test_a_version_is_compared_exactly_where_it_is_described(site, owner_client)
     assert not wrong
 
 
-def test_a_reading_answers_with_the_headers_that_are_described(site, owner_client):
+def test_a_reading_answers_with_the_headers_that_are_described(ids, owner_client):
     wrong = {}
     for route in READINGS:
-        answer = owner_client.get(route.filled(site))
-        again = owner_client.get(route.filled(site), headers={KNOWN: answer.headers.get("ETag", '"none"')})
+        answer = owner_client.get(route.filled(ids))
+        again = owner_client.get(route.filled(ids), headers={KNOWN: answer.headers.get("ETag", '"none"')})
         if ("ETag" in answer.headers) is not ("ETag" in answered(route, "GET")):
             wrong[str(route)] = answer.status_code
         known = again.status_code == 304
@@ -122,4 +74,4 @@ def test_a_reading_answers_with_the_headers_that_are_described(site, owner_clien
 
 def test_whoever_is_too_fast_is_told_how_long_to_wait():
     """RFC 9110, 10.2.3."""
-    assert "Retry-After" in DESCRIPTION["components"]["responses"]["Problem429"]["headers"]
+    assert "Retry-After" in description()["components"]["responses"]["Problem429"]["headers"]
