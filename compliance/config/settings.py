@@ -3,8 +3,6 @@
 from pathlib import Path
 from urllib.parse import urlsplit
 
-import dj_database_url
-
 from alarms.conditions import ConditionClass
 from alarms.dispositions import DispositionType
 from compliance.config.environment import Environment
@@ -16,12 +14,17 @@ ROOT = Path(__file__).resolve().parents[2]
 DATA_DIR = Path(env.text("DATA_DIR", str(ROOT / ".data")))
 DATA_DIR.mkdir(parents=True, exist_ok=True)
 
-DATABASE_URL = env.url("DATABASE_URL", schemes=("postgres", "postgresql", "sqlite"))
-REDIS_URL = env.url("REDIS_URL", schemes=("redis", "rediss"))
-EMBEDDED = not DATABASE_URL
+REDIS_URL = env.url("REDIS_URL", schemes=("redis", "rediss"), example="redis://host:6379/0")
+EMBEDDED = not env.text("DATABASE_URL")
 
 # Links in mails start with it, and its scheme decides whether cookies and redirects insist on TLS.
-PUBLIC_URL = env.url("PUBLIC_URL", schemes=("http", "https"), default="https://localhost").rstrip("/")
+PUBLIC_URL = env.url(
+    "PUBLIC_URL",
+    schemes=("http", "https"),
+    example="https://fuel.example.org",
+    default="https://localhost",
+    host=True,
+).rstrip("/")
 _public = urlsplit(PUBLIC_URL)
 _over_tls = _public.scheme == "https"
 
@@ -75,8 +78,11 @@ SQLITE_OPTIONS = {
     "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
 }
 DATABASES = {
-    "default": dj_database_url.parse(
-        DATABASE_URL or f"sqlite:///{DATA_DIR / 'register.sqlite3'}", conn_max_age=60, conn_health_checks=True
+    "default": env.database(
+        "DATABASE_URL",
+        default=f"sqlite:///{DATA_DIR / 'register.sqlite3'}",
+        conn_max_age=60,
+        conn_health_checks=True,
     )
 }
 if "sqlite" in DATABASES["default"]["ENGINE"]:
@@ -189,7 +195,7 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_PAGINATION_CLASS": "equipment.api.paging.NewestFirst",
     "DEFAULT_THROTTLE_CLASSES": ["equipment.api.throttling.KeyThrottle"],
-    "DEFAULT_THROTTLE_RATES": {"key": env.text("API_RATE", "6000/min")},
+    "DEFAULT_THROTTLE_RATES": {"key": env.rate("API_RATE", default="6000/min")},
     "EXCEPTION_HANDLER": "equipment.api.problems.answer_problem",
     "UNAUTHENTICATED_USER": None,
     "COERCE_DECIMAL_TO_STRING": False,
@@ -243,7 +249,7 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"line": {"()": "compliance.config.logs.JSONLines"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["console"], "level": env.text("LOG_LEVEL", "INFO")},
+    "root": {"handlers": ["console"], "level": env.level("LOG_LEVEL", default="INFO")},
 }
 
 env.finish()

@@ -48,3 +48,22 @@ def test_the_embedded_default_needs_no_variable_but_a_place_to_write(tmp_path):
 
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "secret_key").exists()
+
+
+def test_every_value_that_cannot_be_read_is_named_before_anything_starts(tmp_path):
+    bad = {
+        "DATABASE_URL": "postgres://marina@db:port/fuel",
+        "REDIS_URL": "http://redis",
+        "SMTP_URL": "smtp://mail:port",
+        "SECRET_KEY": "x",
+        "PUBLIC_URL": "https://",
+        "BEHIND_PROXY": "perhaps",
+        "API_RATE": "foo",
+        "LOG_LEVEL": "bogus",
+        "DEBUG": "maybe",
+    }
+
+    done = manage("check", DATA_DIR=str(tmp_path), **bad)
+
+    assert done.returncode != 0
+    assert [name for name in bad if name not in done.stderr.partition("cannot start:")[2]] == []
