@@ -44,8 +44,8 @@ class StepView(AlarmView):
         body.is_valid(raise_exception=True)
         return dict(body.validated_data)
 
-    def shown(self, alarm: Alarm) -> Response:
-        """The alarm as it stands after the step."""
+    def wake_and_show(self, alarm: Alarm) -> Response:
+        """Wake the sender, then the alarm as it stands after the step."""
         wake(tell)
         return Response(AlarmOut(self.alarm_or_404(alarm.pk)).data, status=201)
 
@@ -75,7 +75,7 @@ class ShelvingOfAlarm(StepView):
         """The alarm, shelved."""
         alarm = self.alarm_or_404(alarm_id)
         said = self.stated(request, ShelvingIn)
-        return self.shown(shelve(alarm=alarm, by=self.actor.name, now=self.now, **said))
+        return self.wake_and_show(shelve(alarm=alarm, by=self.actor.name, now=self.now, **said))
 
 
 class EndOfShelving(StepView):
@@ -97,7 +97,7 @@ class EndOfShelving(StepView):
         """The alarm as it came back."""
         alarm = self.alarm_or_404(alarm_id)
         note = self.stated(request, EndOfShelvingIn).get("note") or None
-        return self.shown(unshelve(alarm=alarm, by=self.actor.name, note=note, now=self.now))
+        return self.wake_and_show(unshelve(alarm=alarm, by=self.actor.name, note=note, now=self.now))
 
 
 class OutOfServiceOfAlarm(StepView):
@@ -122,7 +122,7 @@ class OutOfServiceOfAlarm(StepView):
         """The alarm, out of service."""
         alarm = self.alarm_or_404(alarm_id)
         said = self.stated(request, OutOfServiceIn)
-        return self.shown(take_out(alarm=alarm, by=self.actor.name, now=self.now, **said))
+        return self.wake_and_show(take_out(alarm=alarm, by=self.actor.name, now=self.now, **said))
 
 
 class ReturnToService(StepView):
@@ -149,7 +149,7 @@ class ReturnToService(StepView):
         said = self.stated(request, ReturnIn)
         note, record = said.get("note") or None, said["record"]
         back = return_to_service(alarm=alarm, by=self.actor.name, note=note, record=record, now=self.now)
-        return self.shown(back)
+        return self.wake_and_show(back)
 
 
 class ResetOfAlarm(StepView):
@@ -178,7 +178,7 @@ class ResetOfAlarm(StepView):
         """The alarm, over."""
         alarm = self.alarm_or_404(alarm_id)
         said = self.stated(request, ResetIn)
-        return self.shown(reset(alarm=alarm, by=self.actor.name, now=self.now, **said))
+        return self.wake_and_show(reset(alarm=alarm, by=self.actor.name, now=self.now, **said))
 
 
 class StepsOfAlarm(AlarmView, GenericAPIView[AlarmStep]):
