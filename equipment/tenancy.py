@@ -38,6 +38,11 @@ RIGHTS_OF_MEMBER: dict[str, frozenset[Right]] = {
 }
 
 
+def roles_with(right: Right) -> list[str]:
+    """Roles of a grant that include the right."""
+    return [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
+
+
 @dataclass(frozen=True)
 class Actor:
     """Whoever is asking: a person or a program, with the role held in each of its organisations."""
@@ -62,8 +67,9 @@ def grants_in_force(*, now: datetime) -> QuerySet[FacilityAccess]:
 
 def facilities_visible_to(actor: Actor, *, now: datetime, right: Right = Right.READ) -> QuerySet[Facility]:
     """Facilities at which the actor holds the right now: operator, contractor and agency alike, by dated grants."""
-    roles = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
-    grants = grants_in_force(now=now).filter(organisation__in=actor.organisations_with(right), role__in=roles)
+    grants = grants_in_force(now=now).filter(
+        organisation__in=actor.organisations_with(right), role__in=roles_with(right)
+    )
     return Facility.objects.filter(pk__in=grants.values("facility"))
 
 
@@ -77,9 +83,8 @@ def acting_organisation(
     actor: Actor, facility: Facility, *, right: Right, now: datetime
 ) -> Organisation | None:
     """The organisation in whose name the actor uses the right at this facility; the operator's own comes first."""
-    roles = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
     grants = grants_in_force(now=now).filter(
-        facility=facility, organisation__in=actor.organisations_with(right), role__in=roles
+        facility=facility, organisation__in=actor.organisations_with(right), role__in=roles_with(right)
     )
     candidates = list(Organisation.objects.filter(pk__in=grants.values("organisation")).order_by("pk"))
     return min(candidates, key=lambda one: one.pk != facility.operator_id, default=None)
