@@ -1,5 +1,6 @@
 """Function checks of sensors: planned ahead, listed with what became of each sensor, ended early, withdrawn."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.http import Http404
@@ -17,14 +18,14 @@ from alarms.tasks import tell
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.fact_shapes import FactOut
 from equipment.api.fields import InstantField
-from equipment.api.idempotency import key_of, respond_once
+from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
 from equipment.api.scalars import TextField, WholeField, WordField
 from equipment.api.schema import body_problems, problem_responses
-from equipment.api.serializers import StrictSerializer, canonical
+from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
+from equipment.api.withdrawals import reason_of
 from equipment.models import Facility
-from equipment.services.submissions import Answer
 from equipment.tenancy import Right
 from equipment.waking import wake
 
@@ -166,20 +167,13 @@ class FunctionChecks(_FunctionCheckView, GenericAPIView[Exercise]):
         body.is_valid(raise_exception=True)
         stated = {"starts_at": None, "note": None} | body.validated_data
 
-        def work() -> Answer:
+        def work() -> Mapping[str, Any]:
             check = plan_exercise(
                 facility=facility, submitted_by=organisation, by=self.actor.name, now=self.now, **stated
             )
-            return Answer(201, self.answer(facility, check))
+            return self.answer(facility, check)
 
-        return respond_once(
-            request,
-            organisation=organisation,
-            key=key_of(request, required=True),
-            body=canonical(request.data),
-            now=self.now,
-            work=work,
-        )
+        return state_once(request, organisation=organisation, now=self.now, work=work)
 
 
 class FunctionCheckEnd(_FunctionCheckView):
@@ -229,12 +223,11 @@ class FunctionCheckWithdrawal(_FunctionCheckView):
         """The check with its withdrawal."""
         facility = self.facility_or_404(facility_id)
         check = self.check_or_404(facility, fact_id)
-        body = WithdrawalIn(data=request.data)
-        body.is_valid(raise_exception=True)
+        reason = reason_of(request)
         taken = withdraw_exercise(
             exercise=check,
             organisation=self.organisation_at(facility),
-            reason=body.validated_data["reason"],
+            reason=reason,
             by=self.actor.name,
             now=self.now,
         )
