@@ -1,7 +1,7 @@
 """Photos and papers: sent as a form, listed, read as they were sent, taken back with a reason."""
 
 from collections.abc import Iterator
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpResponse
@@ -19,7 +19,6 @@ from rest_framework.response import Response
 from equipment.api.attachment_shapes import ATTACHMENT, AttachmentOut
 from equipment.api.change_shapes import WithdrawalIn
 from equipment.api.forms import OneForm
-from equipment.api.parsers import TooLarge
 from equipment.api.query_strings import PagedQuery
 from equipment.api.rosters import UploadField
 from equipment.api.schema import body_problems, problem_responses
@@ -65,12 +64,8 @@ class Attachments(ScopedView, GenericAPIView[Attachment]):
     query_shape: ClassVar = PagedQuery
     serializer_class = AttachmentOut
     parser_classes = (MultiPartParser,)
-
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        """Refuse what is too large before anything reads it, signing in included."""
-        if int(request.META.get("CONTENT_LENGTH") or 0) > MAX_REQUEST:
-            raise TooLarge(f"A file may hold {MAX_BYTES} bytes at most; send a smaller copy.")
-        super().initial(request, *args, **kwargs)
+    max_bytes = MAX_REQUEST
+    too_large = f"A file may hold {MAX_BYTES} bytes at most; send a smaller copy."
 
     @extend_schema(
         operation_id="list_attachments",

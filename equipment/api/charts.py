@@ -24,7 +24,7 @@ from equipment.api.chart_shapes import (
     plain,
 )
 from equipment.api.idempotency import state_once
-from equipment.api.parsers import StrictJSONParser, TooLarge
+from equipment.api.parsers import StrictJSONParser
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.views import ScopedView
 from equipment.api.withdrawals import take_back
@@ -77,12 +77,8 @@ class Charts(ChartView, GenericAPIView[TankChart]):
     rights: ClassVar = {"GET": Right.READ, "POST": Right.REGISTER}
     query_shape: ClassVar = ChartQuery
     parser_classes = (StrictJSONParser, MultiPartParser)
-
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        """Refuse what is too large before anything reads it, signing in included."""
-        if int(request.META.get("CONTENT_LENGTH") or 0) > MAX_BYTES:
-            raise TooLarge(f"A chart takes {MAX_BYTES} bytes at most; state it in coarser steps.")
-        super().initial(request, *args, **kwargs)
+    max_bytes = MAX_BYTES
+    too_large = f"A chart takes {MAX_BYTES} bytes at most; state it in coarser steps."
 
     @extend_schema(
         operation_id="list_charts",

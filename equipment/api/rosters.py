@@ -10,7 +10,6 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from equipment.api.parsers import TooLarge
 from equipment.api.scalars import TextField, WholeField, WordField, YesNoField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
@@ -167,14 +166,8 @@ class Rosters(ScopedView):
 
     rights: ClassVar = {"POST": Right.REGISTER}
     parser_classes = (MultiPartParser,)
-
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        """Refuse what is too large before anything reads it, signing in included."""
-        if int(request.META.get("CONTENT_LENGTH") or 0) > MAX_BYTES:
-            raise TooLarge(
-                f"A request takes {MAX_BYTES} bytes; use the command import_roster for a larger file."
-            )
-        super().initial(request, *args, **kwargs)
+    max_bytes = MAX_BYTES
+    too_large = f"A request takes {MAX_BYTES} bytes; use the command import_roster for a larger file."
 
     @extend_schema(
         operation_id="import_roster",

@@ -13,7 +13,7 @@ from rest_framework.request import Request
 from rest_framework.views import APIView
 
 from equipment.api.authentication import actor_of_request
-from equipment.api.parsers import check_framing
+from equipment.api.parsers import TooLarge, check_framing
 from equipment.api.query_strings import StrictQuery, checked_query
 from equipment.models import Facility, Organisation
 from equipment.tenancy import Actor, Right, acting_organisation, facilities_visible_to
@@ -34,12 +34,16 @@ class ScopedView(APIView):
 
     rights: ClassVar[dict[str, Right]] = {}
     query_shape: ClassVar[type[StrictQuery]] = StrictQuery
+    max_bytes: ClassVar[int | None] = None  # of a request, where it has a limit of its own
+    too_large: ClassVar[str] = ""  # what to do then
     asked: dict[str, Any]
     now: datetime
     actor: Actor
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        """Sign in, then fix the clock and the actor for the whole request."""
+        """Refuse what is too large before anything reads it, sign in, and fix the clock and the actor."""
+        if self.max_bytes is not None and int(request.META.get("CONTENT_LENGTH") or 0) > self.max_bytes:
+            raise TooLarge(self.too_large)
         self.now = timezone.now()
         super().initial(request, *args, **kwargs)
         if any(map(_names_nothing, kwargs.values())):
