@@ -6,18 +6,16 @@ from alarms.dispositions import DispositionType
 from equipment.api.attachment_shapes import NAMED, AttachmentsShown, attachment_numbers
 from equipment.api.fact_shapes import FactOut
 from equipment.api.fields import InstantField
-from equipment.api.scalars import TextField, WholeField, WordField, YesNoField
+from equipment.api.scalars import IdField, TextField, WholeField, WordField, YesNoField
 from equipment.api.serializers import StrictSerializer
-
-MAX_ID = 2**63 - 1
 
 
 def _instant(help_text: str) -> InstantField:
     return InstantField(required=False, allow_null=True, help_text=help_text)
 
 
-def _number(help_text: str) -> WholeField:
-    return WholeField(required=False, allow_null=True, min_value=1, max_value=MAX_ID, help_text=help_text)
+def _number(help_text: str) -> IdField:
+    return IdField(required=False, allow_null=True, help_text=help_text)
 
 
 def _words(help_text: str) -> TextField:

@@ -6,7 +6,7 @@ from rest_framework import serializers
 from alarms.api.alarms import ALARM_EXAMPLE
 from alarms.lifecycle import ACTS
 from equipment.api.fields import InstantField
-from equipment.api.scalars import TextField, WholeField
+from equipment.api.scalars import IdField, TextField
 from equipment.api.serializers import StrictSerializer
 
 
@@ -26,7 +26,7 @@ class OutOfServiceIn(StrictSerializer):
 class ReturnIn(StrictSerializer):
     """What put the equipment right."""
 
-    record = WholeField(min_value=1, max_value=2**63 - 1, help_text="number of the record of the repair")
+    record = IdField(help_text="number of the record of the repair")
     note = TextField(required=False, allow_null=True, max_length=2000)
 
 

@@ -13,6 +13,7 @@ from compliance.api.record_shapes import RecordOut
 from compliance.api.records import records_with_all
 from compliance.queries import judged
 from equipment.api.query_strings import PagedQuery
+from equipment.api.scalars import MAX_ID
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
 from equipment.models import Record
@@ -29,7 +30,7 @@ class DisagreementOut(RecordOut):
 class DisagreementQuery(PagedQuery):
     """Which disagreements to list."""
 
-    facility = serializers.IntegerField(required=False, min_value=1, max_value=2**63 - 1)
+    facility = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)
 
 
 class Disagreements(ScopedView, GenericAPIView[Record]):

@@ -11,7 +11,7 @@ from compliance.services.obligations import Moves
 from equipment.api.attachment_shapes import AttachmentsShown, attachment_numbers
 from equipment.api.fields import MomentField
 from equipment.api.query_strings import PagedQuery
-from equipment.api.scalars import TextField, WholeField, WordField
+from equipment.api.scalars import IdField, TextField, WordField
 from equipment.api.serializers import StrictSerializer
 from equipment.models import Record
 from equipment.moments import Moment
@@ -32,11 +32,9 @@ class RecordIn(StrictSerializer):
         max_length=100,
         help_text="tags; none: the facility, or the person",
     )
-    person = WholeField(
+    person = IdField(
         allow_null=True,
         default=None,
-        min_value=1,
-        max_value=2**63 - 1,
         help_text="number of the person that it is about, for training",
     )
     performed_at = MomentField(help_text="when it was done")
@@ -48,11 +46,9 @@ class RecordIn(StrictSerializer):
     regarding = TextField(max_length=40, allow_null=True, default=None)
     note = TextField(max_length=2000, allow_null=True, default=None)
     external_id = TextField(max_length=100, allow_null=True, default=None)
-    supersedes = WholeField(
+    supersedes = IdField(
         allow_null=True,
         default=None,
-        min_value=1,
-        max_value=2**63 - 1,
         help_text="id of the record it corrects",
     )
     attachments = attachment_numbers()

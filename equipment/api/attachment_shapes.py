@@ -5,19 +5,17 @@ from typing import Any
 from rest_framework import serializers
 
 from equipment.api.fact_shapes import FactOut
-from equipment.api.scalars import TextField, WholeField, WordField, YesNoField
+from equipment.api.scalars import IdField, TextField, WholeField, WordField, YesNoField
 from equipment.api.serializers import StrictSerializer
 from equipment.media_types import SUFFIXES
 from equipment.services.attachments import MAX_ATTACHMENTS
-
-MAX_ID = 2**63 - 1
 
 
 def attachment_numbers(*, required: bool = False, allow_empty: bool = True) -> serializers.ListField:
     """The field of a body that names attached files of the same facility; left out, none unless `required`."""
     absent: dict[str, Any] = {"required": True} if required else {"default": list}
     return serializers.ListField(
-        child=WholeField(min_value=1, max_value=MAX_ID),
+        child=IdField(),
         **absent,
         allow_empty=allow_empty,
         max_length=MAX_ATTACHMENTS,

@@ -10,7 +10,7 @@ from rest_framework import serializers
 
 from equipment.api import fact_shapes as shapes
 from equipment.api.attachment_shapes import NAMED, AttachmentsShown, attachment_numbers
-from equipment.api.scalars import TextField, WholeField
+from equipment.api.scalars import IdField, TextField, WholeField
 from equipment.api.serializers import StrictSerializer
 from equipment.api.stated import AnyField
 from equipment.models import (
@@ -28,8 +28,6 @@ from equipment.models import (
 )
 from equipment.services import happenings, papers, people
 from equipment.tenancy import Right
-
-MAX_ALARM = 2**63 - 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,7 +77,7 @@ DESIGNATIONS = Resource(
     model=Designation,
     state=people.designate,
     columns=("operator_class", "assumed_duties_on", "ended_on"),
-    apart={"person": WholeField(min_value=1, max_value=MAX_ALARM, help_text="number of the person")},
+    apart={"person": IdField(help_text="number of the person")},
     shown={"person": shapes.PersonNamed(read_only=True), **shapes.END_STATED},
     example={"person": 12, "operator_class": "A/B", "assumed_duties_on": "2026-03-01"},
     ends=True,
@@ -133,12 +131,10 @@ DELIVERIES = Resource(
         "subjects": shapes.tags("tags of the tanks or compartments filled; none: not said"),
         "started_at": shapes.moment(help_text="a coming one is expected, and has no result yet"),
         "ended_at": shapes.moment(required=False),
-        "check": WholeField(
+        "check": IdField(
             required=False,
             allow_null=True,
             default=None,
-            min_value=1,
-            max_value=MAX_ALARM,
             help_text="number of the check made before it; gives ullage_gal and ordered_gal unless stated",
         ),
     },
@@ -195,12 +191,10 @@ RELEASES = Resource(
     apart={
         "identified_at": shapes.moment(required=False),
         "confirmed_at": shapes.moment(help_text="its clocks count from here"),
-        "alarm": WholeField(
+        "alarm": IdField(
             required=False,
             allow_null=True,
             default=None,
-            min_value=1,
-            max_value=MAX_ALARM,
             help_text="number of the alarm at this facility that led to it",
         ),
     },
@@ -236,7 +230,7 @@ OVERRIDES = Resource(
         "component": TextField(
             required=False, allow_null=True, default=None, max_length=30, help_text="tag; null: the facility"
         ),
-        "document": WholeField(min_value=1, max_value=MAX_ALARM, help_text="number of the agency's letter"),
+        "document": IdField(help_text="number of the agency's letter"),
         "params": serializers.DictField(
             child=shapes.FigureField(),
             allow_empty=False,

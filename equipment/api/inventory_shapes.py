@@ -7,7 +7,7 @@ import msgspec
 from rest_framework import serializers
 
 from equipment.api.fields import DayField
-from equipment.api.scalars import NumberField, TextField, WholeField, WordField, YesNoField
+from equipment.api.scalars import IdField, NumberField, TextField, WordField, YesNoField
 from equipment.api.serializers import StrictSerializer
 from equipment.models import InventoryDay
 from equipment.physics.ledger import line_refill
@@ -98,7 +98,7 @@ class LedgerDayIn(StrictSerializer):
     )
     deliveries = serializers.ListField(child=LedgerDeliveryIn(), default=list, max_length=20)
     note = TextField(max_length=1000, **unknown())
-    supersedes = WholeField(min_value=1, max_value=2**63 - 1, **unknown(help_text="id that it corrects"))
+    supersedes = IdField(**unknown(help_text="id that it corrects"))
     reason = TextField(max_length=500, **unknown(help_text="why it was corrected"))
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:

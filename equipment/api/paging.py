@@ -9,8 +9,8 @@ from rest_framework.exceptions import ValidationError
 from rest_framework.pagination import Cursor, CursorPagination
 from rest_framework.request import Request
 
-# What the widest column of the database holds; a position beyond it names no row.
-MAX_POSITION = 2**63 - 1
+from equipment.api.scalars import MAX_ID
+
 _FORM = {"o": re.compile(r"[0-9]{1,9}"), "r": re.compile("1"), "p": re.compile(r"-?[0-9]{1,19}")}
 
 
@@ -64,6 +64,6 @@ def _read(encoded: str) -> Cursor:
         raise foreign_cursor() from error
     parts: dict[str, Any] = dict(pairs)
     known = all(name in _FORM and _FORM[name].fullmatch(part) for name, part in pairs)
-    if not pairs or not known or len(parts) < len(pairs) or abs(int(parts.get("p", 0))) > MAX_POSITION:
+    if not pairs or not known or len(parts) < len(pairs) or abs(int(parts.get("p", 0))) > MAX_ID:
         raise foreign_cursor()
     return Cursor(offset=int(parts.get("o", 0)), reverse="r" in parts, position=parts.get("p"))

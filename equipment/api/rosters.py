@@ -10,7 +10,7 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from equipment.api.scalars import TextField, WholeField, WordField, YesNoField
+from equipment.api.scalars import MAX_ID, TextField, WholeField, WordField, YesNoField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
@@ -46,7 +46,7 @@ class RosterIn(StrictSerializer):
     operator = serializers.IntegerField(
         required=False,
         min_value=1,
-        max_value=2**63 - 1,
+        max_value=MAX_ID,
         help_text="id of your operator organisation; needed when you act for several",
     )
     as_of = serializers.DateField(required=False, help_text="day of the roster; today unless told")

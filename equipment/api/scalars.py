@@ -11,6 +11,8 @@ from rest_framework import serializers
 
 # Beyond every quantity at a marina; keeps sums and squares of stored figures finite.
 MAX_NUMBER = 1e15
+# The highest id that a column holds; beyond it a number names nothing.
+MAX_ID = 2**63 - 1
 
 
 class YesNoField(serializers.BooleanField):
@@ -54,9 +56,16 @@ class WholeField(serializers.IntegerField):
         """The number."""
         if isinstance(data, bool) or not isinstance(data, int):
             self.fail("invalid")
-        if not -(2**63) <= data < 2**63:
+        if not -MAX_ID - 1 <= data <= MAX_ID:
             self.fail("out_of_range")
         return data
+
+
+class IdField(WholeField):
+    """The number of something on file."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(min_value=1, max_value=MAX_ID, **options)
 
 
 class TextField(serializers.CharField):

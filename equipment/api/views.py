@@ -15,11 +15,9 @@ from rest_framework.views import APIView
 from equipment.api.authentication import actor_of_request
 from equipment.api.parsers import TooLarge, check_framing
 from equipment.api.query_strings import StrictQuery, checked_query
+from equipment.api.scalars import MAX_ID
 from equipment.models import Facility, Organisation
 from equipment.tenancy import Actor, Right, acting_organisation, facilities_visible_to
-
-# Beyond what a column of ids holds: such a number names nothing.
-MAX_ID = 2**63 - 1
 
 
 class ScopedView(APIView):
