@@ -1,6 +1,5 @@
 """People of an organisation who are told: when and where they can be reached."""
 
-from datetime import time
 from typing import Any, ClassVar
 
 from django.http import Http404
@@ -13,6 +12,7 @@ from rest_framework.response import Response
 from alarms.api.hours_shapes import OFFICE_HOURS, ClockField, HoursShape, ZoneField, hours_of
 from alarms.hours import hours_from_json
 from alarms.models import Contact
+from alarms.models.call_lists import MORNING
 from alarms.services.contacts import set_reach
 from equipment.api.etags import check_match, tagged
 from equipment.api.query_strings import PagedQuery
@@ -21,8 +21,6 @@ from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
 from equipment.tenancy import Right
-
-MORNING = time(7, 0)
 
 
 class PersonShape(StrictSerializer):
