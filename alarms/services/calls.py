@@ -3,12 +3,13 @@
 from collections.abc import Collection
 from datetime import datetime
 
-from django.db.models import F, Q
+from django.db.models import F
 
 from alarms.causes import CLOCK
 from alarms.models import Alarm, Notice
 from alarms.models.alarms import IS_EXERCISE, IS_WAITING
 from alarms.models.notices import IS_UNSENT
+from alarms.services.mailboxes import free
 
 
 def call_anew(alarm_ids: Collection[int], *, now: datetime) -> None:
@@ -27,7 +28,6 @@ def end_calls(alarm_ids: Collection[int], *, now: datetime) -> None:
 
 def withdraw_calls(alarm_ids: Collection[int], *, now: datetime) -> None:
     """Take back mails that have not gone yet; those about a clock of the law, or an exercise, go out all the same."""
-    free = Q(claimed_until=None) | Q(claimed_until__lte=now)
     called = Alarm.objects.filter(pk__in=alarm_ids).exclude(IS_EXERCISE)
-    unsent = Notice.objects.filter(IS_UNSENT, free, alarm__in=called)
+    unsent = Notice.objects.filter(IS_UNSENT, free(now), alarm__in=called)
     unsent.exclude(cause__contains=CLOCK).update(withdrawn_at=now)

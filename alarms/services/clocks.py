@@ -2,12 +2,11 @@
 
 from datetime import datetime
 
-from django.db.models import Q
-
 from alarms.causes import CLOCK
 from alarms.clock_calls import Part, moment_of
 from alarms.models import Alarm, Notice
 from alarms.models.notices import IS_UNSENT
+from alarms.services.mailboxes import free
 
 
 def note_clock(
@@ -29,6 +28,5 @@ def note_clock(
         clock_step=Part.HALF if running else None,
         clock_step_at=moment_of(Part.HALF, since=since, until=until) if since and until else None,
     )
-    free = Q(claimed_until=None) | Q(claimed_until__lte=now)
-    calls = Notice.objects.filter(IS_UNSENT, free, alarm=alarm_id, cause__contains=CLOCK)
+    calls = Notice.objects.filter(IS_UNSENT, free(now), alarm=alarm_id, cause__contains=CLOCK)
     calls.update(withdrawn_at=now)
