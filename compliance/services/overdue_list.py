@@ -3,11 +3,11 @@
 import hashlib
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from django.db.models.fields.json import KeyTextTransform
 
+from alarms.services.mail import local
 from compliance.models import Obligation, Standing, StandingWord
 from compliance.rules.tables import USUAL_PARTY
 from equipment.models import Facility
@@ -110,7 +110,7 @@ def _site(found: Open, pk: int, count: int, lines: tuple[Line, ...]) -> Site:
     facility, standing = found.facilities[pk], found.unjudged.get(pk)
     since = None
     if standing is not None:
-        since = _local(standing.judged_at, ZoneInfo(facility.time_zone)) if standing.judged_at else ""
+        since = local(standing.judged_at, ZoneInfo(facility.time_zone)) if standing.judged_at else ""
     place = [facility.facility_address1, facility.facility_city, facility.facility_state]
     return Site(facility.name, ", ".join(part for part in place if part), count, lines, since)
 
@@ -131,9 +131,5 @@ def _lines(rows: Iterable[Obligation], zone: ZoneInfo) -> tuple[Line, ...]:
 
 def _due(row: Obligation, zone: ZoneInfo) -> str:
     if row.due_at is not None:
-        return f"was due {_local(row.due_at, zone)}"
+        return f"was due {local(row.due_at, zone)}"
     return f"was due {row.due_on:%a %d %b %Y}" if row.due_on is not None else ""
-
-
-def _local(moment: datetime, zone: ZoneInfo) -> str:
-    return f"{moment.astimezone(zone):%a %d %b %Y %H:%M %Z}"
