@@ -65,6 +65,11 @@ class Stale(Refusal):
     title = "The row changed since you read it"
 
 
+def no_component(pointer: str, tag: str) -> Fault:
+    """A tag that is not on file at the facility."""
+    return Fault(pointer, f"no component {tag!r} at this facility", "unknown")
+
+
 MEND_AND_SEND = "Nothing was stored. Mend each place named in errors and send it again."
 
 

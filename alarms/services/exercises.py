@@ -9,7 +9,7 @@ from django.db import transaction
 
 from alarms.exercises import DAY, MAX_TOGETHER, Window, lacks_of, too_much
 from alarms.models import Exercise, ExerciseSensor
-from equipment.faults import Conflict, Fault, refuse
+from equipment.faults import Conflict, Fault, no_component, refuse
 from equipment.models import Component, Facility, Organisation
 from equipment.services.facts import lock_facility
 from equipment.services.stating import state_fact, withdraw_fact
@@ -98,7 +98,7 @@ def _unfit(
         if tag in sensors[:index]:
             yield Fault(place, f"{tag} stands twice; name each sensor once", "repeated")
         elif component is None:
-            yield Fault(place, f"no component {tag!r} at this facility", "unknown")
+            yield no_component(place, tag)
         elif component.kind != Kind.SENSOR:
             detail = f"{tag} is a {component.get_kind_display()}; name the sensor that is to be driven"
             yield Fault(place, detail, "wrong-kind")

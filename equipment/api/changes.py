@@ -18,9 +18,9 @@ from equipment.api.stated import field_for
 from equipment.api.views import ScopedView
 from equipment.api.withdrawals import reason_of
 from equipment.change_log import Change, newest_changes, place_of
-from equipment.faults import Fault, refuse
 from equipment.models import Component, Facility
 from equipment.services.changes import changeable_field, state_change, state_status, withdraw_change
+from equipment.services.register import component_named
 from equipment.tenancy import Right
 
 STATUS: dict[str, Any] = {
@@ -120,7 +120,7 @@ class Changes(ScopedView):
         return state_once(request, organisation=self.organisation_at(facility), now=self.now, work=work)
 
     def _state(self, facility: Facility, stated: dict[str, Any]) -> Change:
-        component = component_named(facility, stated["component"])
+        component = component_named(facility, stated["component"], "/component")
         told: dict[str, Any] = {
             "facility": facility,
             "component": component,
@@ -158,16 +158,6 @@ class ChangeWithdrawal(ScopedView):
         change = _change_or_404(facility, change_id)
         taken = withdraw_change(change=change, reason=reason_of(request), by=self.actor.name, now=self.now)
         return Response(shapes.answer(taken))
-
-
-def component_named(facility: Facility, tag: str | None) -> Component | None:
-    """The component that a body names, None for the facility itself; refuses a tag that is not on file here."""
-    if tag is None:
-        return None
-    component = Component.objects.filter(facility=facility, tag=tag).first()
-    if component is None:
-        refuse([Fault("/component", f"no component {tag!r} at this facility", "unknown")])
-    return component
 
 
 def _value(component: Component | None, field: str, value: Any) -> Any:

@@ -7,7 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from equipment.fact_vocabulary import DOCUMENT_TYPES
-from equipment.faults import Fault, refuse
+from equipment.faults import Fault, no_component, refuse
 from equipment.models import (
     AgencyFinding,
     AgencyOverride,
@@ -93,7 +93,7 @@ def state_agency_override(
     letter = Document.objects.filter(facility=facility, pk=document, withdrawn_at=None).first()
     faults = []
     if component and place is None:
-        faults.append(Fault("/component", f"no component {component!r} at this facility", "unknown"))
+        faults.append(no_component("/component", component))
     if letter is None:
         faults.append(
             Fault("/document", "no such document at this facility; file the letter first", "unknown")

@@ -16,7 +16,7 @@ from equipment.activities.catalogue import catalogue
 from equipment.activities.definitions import Activity
 from equipment.activities.measurements import check_measurements
 from equipment.activities.stated_units import reckon
-from equipment.faults import Conflict, Fault, refuse
+from equipment.faults import Conflict, Fault, no_component, refuse
 from equipment.models import (
     Component,
     ConflictingReport,
@@ -228,7 +228,7 @@ def _subject_faults(
     for index, tag in enumerate(deed.subjects):
         component = components.get(tag)
         if component is None:
-            yield Fault(f"{place}/subjects/{index}", f"no component {tag!r} at this facility", "unknown")
+            yield no_component(f"{place}/subjects/{index}", tag)
         elif component.kind not in activity.subjects:
             yield Fault(
                 f"{place}/subjects/{index}",

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db import models, transaction
 
-from equipment.faults import Fault, Stale, refuse
+from equipment.faults import Fault, Stale, no_component, refuse
 from equipment.models import MODEL_OF_KIND, Component, Facility, FacilityAccess, Organisation
 from equipment.services.checking import clean
 from equipment.services.facts import lock_facility, touch
@@ -100,8 +100,8 @@ def add_component(
     lock_facility(facility.pk)
     component = MODEL_OF_KIND[kind](facility=facility, kind=kind)
     component.tag = tag or next_tag(facility, kind)
-    component.parent = _by_tag(facility, parent, "/parent")
-    component.replaces = _by_tag(facility, replaces, "/replaces")
+    component.parent = component_named(facility, parent, "/parent")
+    component.replaces = component_named(facility, replaces, "/replaces")
     _fill(component, fields)
     component.save()
     touch(facility.pk)
@@ -119,7 +119,7 @@ def correct_component(
     facility = lock_facility(component.facility_id)
     _reread(component)
     for name, tag in (links or {}).items():
-        target = _by_tag(facility, tag, f"/{name}")
+        target = component_named(facility, tag, f"/{name}")
         _not_a_loop(component, target, name)
         setattr(component, name, target)
     _fill(component, fields)
@@ -153,12 +153,13 @@ def _fill(row: Facility | Component, fields: Mapping[str, Any]) -> None:
     clean(row)
 
 
-def _by_tag(facility: Facility, tag: str | None, pointer: str) -> Component | None:
+def component_named(facility: Facility, tag: str | None, pointer: str) -> Component | None:
+    """The component that a body names at the pointer, None for none; refuses a tag that is not on file here."""
     if tag is None:
         return None
     found = Component.objects.filter(facility=facility, tag=tag).first()
     if found is None:
-        refuse([Fault(pointer, f"no component {tag!r} at this facility", "unknown")])
+        refuse([no_component(pointer, tag)])
     return found
 
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from equipment.activities.suggestions import listed_word
-from equipment.faults import Conflict, Fault, Refusal, refuse
+from equipment.faults import Conflict, Fault, Refusal, no_component, refuse
 from equipment.models import (
     AgencyOverride,
     Component,
@@ -147,7 +147,7 @@ def _subject_faults(
     for index, tag in enumerate(subjects):
         component = found.get(tag)
         if component is None:
-            yield Fault(f"/subjects/{index}", f"no component {tag!r} at this facility", "unknown")
+            yield no_component(f"/subjects/{index}", tag)
         elif kinds and component.kind not in kinds:
             detail = f"{tag} is a {component.get_kind_display()}; name one of: {', '.join(kinds)}"
             yield Fault(f"/subjects/{index}", detail, "wrong-kind")
