@@ -17,7 +17,7 @@ from equipment.services import records
 from equipment.services.facts import lock_facility
 from equipment.services.happenings import DELIVERY_CHECK
 from equipment.services.records import Deed, ExternalIdReused, Visit
-from equipment.services.stating import NotYours
+from equipment.services.stating import refuse_others
 
 T = TypeVar("T")
 
@@ -56,8 +56,7 @@ def withdraw(
 ) -> Moves | None:
     """Take a record out and judge again. Open to whoever sent it and to the facility's operator."""
     facility = lock_facility(record.facility_id)
-    if organisation.pk not in (record.submitted_by_id, facility.operator_id):
-        raise NotYours("Another organisation sent this record; ask it, or the operator, to withdraw it.")
+    refuse_others(organisation, sender_id=record.submitted_by_id, facility=facility, did="sent this record")
     return moved_by(
         lambda: records.withdraw_record(record=record, reason=reason, by=by, now=now), facility, now=now
     )

@@ -26,7 +26,7 @@ from equipment.physics.ledger_month import doubts
 from equipment.physics.ledger_readings import measured
 from equipment.services.checking import clean
 from equipment.services.facts import lock_facility
-from equipment.services.stating import NotYours, withdraw_fact
+from equipment.services.stating import refuse_others, withdraw_fact
 from equipment.vocabulary import Kind
 
 # Far enough back that the last water reading and the month's first day are in it.
@@ -147,8 +147,11 @@ def _refuse_second_closings(
             found.append(Fault(f"{place}/on", detail, "repeated"))
         elif row is not None and day.supersedes != row.pk:
             found.append(Fault(f"{place}/supersedes", f"what stands is entry {row.pk}; read it", "stale"))
-        elif row is not None and submitted_by.pk not in (row.submitted_by_id, facility.operator_id):
-            raise NotYours("Another organisation stated this day; ask it, or the operator, to correct it.")
+        elif row is not None:
+            sender = row.submitted_by_id
+            refuse_others(
+                submitted_by, sender_id=sender, facility=facility, did="stated this day", do="correct"
+            )
     if found:
         raise Conflict("Nothing was stored. A day has one closing; mend each place named in errors.", found)
 

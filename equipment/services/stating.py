@@ -36,6 +36,14 @@ class NotYours(Refusal):
     title = "You may see this, but not do that"
 
 
+def refuse_others(
+    organisation: Organisation, *, sender_id: int, facility: Facility, did: str, do: str = "withdraw"
+) -> None:
+    """Refuse whoever neither sent a statement nor operates its facility; what the sender `did`, others may not `do`."""
+    if organisation.pk not in (sender_id, facility.operator_id):
+        raise NotYours(f"Another organisation {did}; ask it, or the operator, to {do} it.")
+
+
 @transaction.atomic
 def state_fact(
     model: type[Fact],
@@ -102,8 +110,7 @@ def withdraw_fact(*, fact: Fact, organisation: Organisation, reason: str, by: st
     Open to whoever sent it and to the facility's operator. The same reason again changes nothing.
     """
     facility = lock_facility(fact.facility_id)
-    if organisation.pk not in (fact.submitted_by_id, facility.operator_id):
-        raise NotYours("Another organisation stated this; ask it, or the operator, to withdraw it.")
+    refuse_others(organisation, sender_id=fact.submitted_by_id, facility=facility, did="stated this")
     fact.refresh_from_db()
     if fact.withdrawn_at is not None:
         if fact.withdrawn_reason == reason:
