@@ -8,12 +8,14 @@ alarms on file. Both ways end in the same (`tests/alarms/test_timeline.py`).
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from copy import copy
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import msgspec
 
 from alarms.lifecycle import WAITING, Nature, State
 from alarms.timeline import REJOINS_WITHIN, Episode, Fold, Placed, Turn
+
+NEVER = datetime.max.replace(tzinfo=UTC)
 
 
 class Row(msgspec.Struct, eq=False):
@@ -104,13 +106,18 @@ class Spans(msgspec.Struct):
         """
         start = at
         gap = REJOINS_WITHIN if nature.comes_and_goes else timedelta(0)
-        while earlier := [
-            raised
-            for raised, ended in self.spans
-            if raised < start and (ended is None or ended >= start - gap)
-        ]:
-            start = min(earlier)
+        # The latest end first: once one lies too far back, so do all that follow.
+        for raised, ended in sorted(self.spans, key=_end, reverse=True):
+            if raised >= start:
+                continue
+            if ended is not None and ended < start - gap:
+                break
+            start = raised
         return start
+
+
+def _end(span: tuple[datetime, datetime | None]) -> datetime:
+    return span[1] or NEVER
 
 
 def is_late(turns: Iterable[Turn], newest: datetime | None) -> bool:

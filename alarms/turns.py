@@ -23,18 +23,19 @@ MOVES = Q(conflicts_with=None) | Q(signal=Signal.RAISED)
 def starts_of(facility: Facility, late: Mapping[Key, datetime]) -> dict[Key, datetime]:
     """For each key the moment from which on it is counted again: nothing of it was open before.
 
-    Alarms that touch reach further back; then what ended at the new start is looked up as well.
+    Alarms that touch reach further back; then twice as much as before is looked up.
     """
-    starts = dict(late)
+    starts, reach = dict(late), REJOINS_WITHIN
     while True:
-        bound = min(starts.values())
+        bound = min(starts.values()) - reach
         spans = _spans(facility, starts, bound)
         starts = {
             key: spans[key].start_of(at, condition_or_unlisted(key.condition).nature)
             for key, at in starts.items()
         }
-        if min(starts.values()) == bound:
+        if min(starts.values()) - REJOINS_WITHIN >= bound:
             return starts
+        reach *= 2
 
 
 def turns_since(facility: Facility, starts: Mapping[Key, datetime]) -> dict[Key, list[Turn]]:
@@ -93,7 +94,7 @@ def act_of(step: AlarmStep) -> Act:
 
 def _spans(facility: Facility, keys: Mapping[Key, datetime], bound: datetime) -> dict[Key, Spans]:
     rows = Alarm.objects.filter(
-        IS_OPEN | Q(ended_at__gte=bound - REJOINS_WITHIN),
+        IS_OPEN | Q(ended_at__gte=bound),
         IS_ALARM,
         facility=facility,
         condition__in={key.condition for key in keys},
