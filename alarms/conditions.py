@@ -97,8 +97,13 @@ class LawClock(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     cite: Annotated[str, msgspec.Meta(min_length=1)]
 
 
+# No file may believe an older message: what was known at a past instant is looked up within this (`alarms.turns`), also
+# of messages that came while another delay stood in the file.
+LONGEST_DELAY = timedelta(days=90)
+
+
 class _EventsTable(msgspec.Struct, forbid_unknown_fields=True):
-    plausible_delay_days: Annotated[int, msgspec.Meta(ge=1)]
+    plausible_delay_days: Annotated[int, msgspec.Meta(ge=1, le=LONGEST_DELAY.days)]
 
 
 @cache

@@ -1,4 +1,7 @@
-"""Reads alarms and notices for others; the number of queries does not depend on how many facilities are asked for."""
+"""Reads alarms and notices for others; the number of queries does not depend on how many facilities are asked for.
+
+Only the alarms of a past instant take two more for each facility where something has had a turn since.
+"""
 
 from collections import defaultdict
 from collections.abc import Collection

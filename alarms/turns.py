@@ -1,12 +1,13 @@
 """Reads the turns on file: what devices said, and the steps that people took."""
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
+from itertools import chain
 
-from django.db.models import Q
+from django.db.models import Min, Q
 
-from alarms.conditions import condition_or_unlisted
+from alarms.conditions import LONGEST_DELAY, condition_or_unlisted
 from alarms.lifecycle import Step
 from alarms.matching import Key, Signal
 from alarms.models import Alarm, AlarmStep, Event
@@ -40,44 +41,74 @@ def starts_of(facility: Facility, late: Mapping[Key, datetime]) -> dict[Key, dat
 
 def turns_since(facility: Facility, starts: Mapping[Key, datetime]) -> dict[Key, list[Turn]]:
     """Everything on file of each key from its start on; `ref` of a message is its id."""
-    found: dict[Key, list[Turn]] = defaultdict(list)
-    bound = min(starts.values())
-    words = {key.condition for key in starts}
-    events = Event.objects.annotate(moment=COUNTS_AT).filter(
+    return _sorted_out(_heard(facility.pk, starts, Q(), "pk"), _acts(facility.pk, starts, Q()))
+
+
+def turns_known(
+    facility_id: int, starts: Mapping[Key, datetime], known_at: datetime
+) -> dict[Key, list[Turn]]:
+    """The same as far as it had reached us by then; `ref` of a message is the alarm it belongs to now, 0: none."""
+    heard = _heard(facility_id, starts, Q(received_at__lte=known_at), "alarm_id")
+    return _sorted_out(heard, _acts(facility_id, starts, Q(at__lte=known_at)))
+
+
+def told_late(facility_ids: Collection[int], known_at: datetime) -> dict[tuple[int, Key], datetime]:
+    """By facility and key, the first moment up to then of which a message told only after it; none: not there.
+
+    A device's clock is believed for so long only, so this looks at the last weeks before that instant.
+    """
+    late = Event.objects.filter(
         MOVES,
-        counts_since(bound),
-        facility=facility,
-        condition__in=words,
+        facility__in=facility_ids,
+        clock_doubtful=False,
+        occurred_at__gte=known_at - LONGEST_DELAY,
+        occurred_at__lte=known_at,
+        received_at__gt=known_at,
     )
-    columns = ("component_id", "device", "condition", "moment", "signal", "clock_doubtful", "pk")
-    for component, device, condition, at, signal, doubt, pk in events.values_list(*columns):
+    found: dict[tuple[int, Key], datetime] = {}
+    firsts = late.values_list("facility_id", "component_id", "device", "condition")
+    for facility, component, device, condition, at in firsts.annotate(first=Min("occurred_at")):
         key = Key.of(component, device, condition)
-        if key in starts and at >= starts[key]:
-            found[key].append(Heard(at, Signal(signal), doubt, pk))
-    steps = AlarmStep.objects.filter(facility=facility, alarm__condition__in=words, through__gte=bound)
-    for step in steps.select_related("alarm"):
-        key = step.alarm.key
-        if key in starts and step.through >= starts[key]:
-            found[key].append(act_of(step))
+        found[facility, key] = min(at, found.get((facility, key), at))
     return found
 
 
-def turns_known(facility_ids: Collection[int], known_at: datetime) -> dict[tuple[int, Key], list[Turn]]:
-    """Everything that had reached us by then, by facility and key; `ref` of a message is the alarm it belongs to now,
-    0 where it belongs to none."""
-    found: dict[tuple[int, Key], list[Turn]] = defaultdict(list)
+def _heard(
+    facility_id: int, starts: Mapping[Key, datetime], which: Q, ref: str
+) -> Iterator[tuple[Key, Heard]]:
+    components = {key.component for key in starts}
     events = Event.objects.annotate(moment=COUNTS_AT).filter(
-        MOVES, facility__in=facility_ids, received_at__lte=known_at
+        MOVES,
+        which,
+        counts_since(min(starts.values())),
+        Q(component__in=components - {None}) | (Q(component=None) if None in components else Q(pk__in=())),
+        facility=facility_id,
+        condition__in={key.condition for key in starts},
     )
-    columns = ("facility_id", "component_id", "device", "condition", "moment", "signal", "clock_doubtful")
-    for facility, component, device, condition, at, signal, doubt, alarm in events.values_list(
-        *columns, "alarm_id"
-    ):
-        heard = Heard(at, Signal(signal), doubt, alarm or 0)
-        found[facility, Key.of(component, device, condition)].append(heard)
-    steps = AlarmStep.objects.filter(facility__in=facility_ids, at__lte=known_at)
+    columns = ("component_id", "device", "condition", "moment", "signal", "clock_doubtful", ref)
+    for component, device, condition, at, signal, doubt, number in events.values_list(*columns).iterator():
+        key = Key.of(component, device, condition)
+        if key in starts and at >= starts[key]:
+            yield key, Heard(at, Signal(signal), doubt, number or 0)
+
+
+def _acts(facility_id: int, starts: Mapping[Key, datetime], which: Q) -> Iterator[tuple[Key, Act]]:
+    steps = AlarmStep.objects.filter(
+        which,
+        facility=facility_id,
+        alarm__condition__in={key.condition for key in starts},
+        through__gte=min(starts.values()),
+    )
     for step in steps.select_related("alarm"):
-        found[step.facility_id, step.alarm.key].append(act_of(step))
+        key = step.alarm.key
+        if key in starts and step.through >= starts[key]:
+            yield key, act_of(step)
+
+
+def _sorted_out(*turns: Iterable[tuple[Key, Turn]]) -> dict[Key, list[Turn]]:
+    found: dict[Key, list[Turn]] = defaultdict(list)
+    for key, turn in chain(*turns):
+        found[key].append(turn)
     return found
 
 
