@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
-from django.db.models import F, Q, QuerySet
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from alarms.delivery import LATER, NEVER, SENT, Answer, answer_of, is_servers
 from alarms.local_times import instant_of
@@ -110,11 +110,18 @@ def _decide(person: FirstPerson, day: date, listed: OverdueList, *, changed: boo
 
 
 def _last_fingerprints(people: Iterable[FirstPerson]) -> dict[tuple[int, str], str]:
-    rows = OverdueDigest.objects.filter(organisation__in={one.organisation for one in people})
-    sent = rows.exclude(sent_at=None).order_by("local_day", "pk")
+    """What the last mail to each person listed; nothing of whoever never had one. Reads one mail a person."""
+    sent = OverdueDigest.objects.filter(
+        organisation=OuterRef("organisation"), address=OuterRef("address"), sent_at__isnull=False
+    )
+    newest = sent.order_by("-local_day", "-pk").values("fingerprint")[:1]
+    readers = OverdueReader.objects.filter(
+        organisation__in={one.organisation for one in people}, address__in={one.key[1] for one in people}
+    )
+    rows = readers.annotate(fingerprint=Subquery(newest)).exclude(fingerprint=None)
     return {
         (org, address): mark
-        for org, address, mark in sent.values_list("organisation", "address", "fingerprint")
+        for org, address, mark in rows.values_list("organisation", "address", "fingerprint")
     }
 
 
