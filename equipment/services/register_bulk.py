@@ -25,7 +25,7 @@ def lock_facilities(facility_ids: Collection[int]) -> list[Facility]:
     """These facilities, locked to the end of the transaction, always in the same order. See `facts.lock_facility`."""
     rows = Facility.objects.filter(pk__in=facility_ids).order_by("pk")
     if connection.features.has_select_for_update:
-        rows = rows.select_for_update()
+        rows = rows.select_for_update(no_key=True)  # rows that only refer to a facility need not wait
     return list(rows)
 
 
