@@ -11,11 +11,11 @@ from django.db.models import Case, Exists, Min, OuterRef, Prefetch, Q, QuerySet,
 
 from alarms.known import as_known
 from alarms.lifecycle import State
-from alarms.matching import Signal
 from alarms.models import (
     Alarm,
     AlarmAttachment,
     AlarmKnowledge,
+    AlarmSource,
     AlarmStep,
     Disposition,
     DispositionAttachment,
@@ -75,13 +75,12 @@ def heard_from(
     facility_ids: Collection[int], *, known_at: datetime | None = None
 ) -> dict[int, dict[int, datetime]]:
     """By alarm, the organisations whose messages raised it, each with when the first of them reached us."""
-    rows = Event.objects.filter(facility__in=facility_ids, signal=Signal.RAISED)
+    rows = AlarmSource.objects.filter(alarm__facility__in=facility_ids)
     if known_at is not None:
-        rows = rows.filter(received_at__lte=known_at)
-    told = rows.exclude(alarm=None).annotate(counts_for=_counts_for(known_at))
-    firsts = told.values_list("counts_for", "received_from_id")
+        rows = rows.filter(first_received_at__lte=known_at)
+    firsts = rows.annotate(counts_for=_counts_for(known_at)).values_list("counts_for", "organisation_id")
     sorted_out: dict[int, dict[int, datetime]] = defaultdict(dict)
-    for alarm, organisation, first in firsts.annotate(first=Min("received_at")).order_by("first"):
+    for alarm, organisation, first in firsts.annotate(first=Min("first_received_at")).order_by("first"):
         sorted_out[alarm][organisation] = first
     return sorted_out
 
@@ -89,7 +88,7 @@ def heard_from(
 def raised_by(organisation: Organisation, alarm_ids: Collection[int]) -> set[int]:
     """Those of the alarms that a message of this organisation has raised."""
     here = Q(alarm__in=alarm_ids) | Q(alarm__merged_into__in=alarm_ids)
-    rows = Event.objects.filter(here, signal=Signal.RAISED, received_from=organisation)
+    rows = AlarmSource.objects.filter(here, organisation=organisation)
     return set(rows.annotate(counts_for=_counts_for()).values_list("counts_for", flat=True).distinct())
 
 

@@ -24,7 +24,7 @@ class Alarms:
 
 
 def alarms_known(facility_ids: Collection[int], *, known_at: datetime | None = None) -> dict[int, Alarms]:
-    """The alarms of each facility as known at that instant (None: today), in a fixed number of queries."""
+    """The alarms of each facility as known at that instant (None: today); queries as `alarms.queries` says."""
     ids = facility_ids
     answers = dispositions_of(ids, known_at=known_at)
     knowledge = knowledge_of(ids, known_at=known_at)

@@ -3,7 +3,7 @@
 from alarms.models.alarms import Alarm
 from alarms.models.call_lists import CallList, CallStep, Contact, Rota, RotaTurn, Substitution
 from alarms.models.dispositions import AlarmAttachment, AlarmKnowledge, Disposition, DispositionAttachment
-from alarms.models.events import Event
+from alarms.models.events import AlarmSource, Event
 from alarms.models.exercises import Exercise, ExerciseSensor
 from alarms.models.notices import Attempt, Digest, Mailbox, Notice, Outcome
 from alarms.models.steps import AlarmStep
@@ -13,6 +13,7 @@ __all__ = [
     "Alarm",
     "AlarmAttachment",
     "AlarmKnowledge",
+    "AlarmSource",
     "AlarmStep",
     "Attempt",
     "CallList",

@@ -87,3 +87,21 @@ class Event(models.Model):
     def counts_at(self) -> datetime:
         """The moment by which it moved its alarm."""
         return self.received_at if self.clock_doubtful else self.occurred_at
+
+
+class AlarmSource(models.Model):
+    """An organisation whose messages raised an alarm, and when the first of them reached us.
+
+    It says what the messages say, and is kept so that nobody has to read them all: a judgement asks it of every alarm
+    that a facility ever had. `alarms.services.alarm_sources` keeps both together.
+    """
+
+    alarm = models.ForeignKey(Alarm, models.PROTECT, related_name="sources")
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="+")
+    first_received_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["alarm", "organisation"], name="alarm_source_once")]
+
+    def __str__(self) -> str:
+        return f"{self.organisation} of {self.alarm}"

@@ -9,6 +9,7 @@ from alarms.lifecycle import OPEN, WAITING
 from alarms.matching import Key
 from alarms.models import Alarm, Event
 from alarms.queries import watch_for_releases
+from alarms.services.alarm_sources import count_sources
 from alarms.services.calls import call_anew, end_calls
 from alarms.services.exercise_marks import mark_exercises
 from alarms.timeline import Episode
@@ -116,11 +117,15 @@ def _move_messages(works: Iterable[Work]) -> None:
             if one.heard.ref > 0:
                 belongs[one.heard.ref] = work.row_of(one.episode).number if one.episode is not None else None
     moved: dict[int | None, list[int]] = defaultdict(list)
+    touched: set[int | None] = set()
     for event, alarm in Event.objects.filter(pk__in=belongs).values_list("pk", "alarm_id"):
         if merged.get(alarm, alarm) != belongs[event]:
             moved[belongs[event]].append(event)
+            touched |= {alarm, belongs[event]}
     for target, events in moved.items():
         Event.objects.filter(pk__in=events).update(alarm=target)
+    if touched:
+        count_sources([pk for pk in touched if pk is not None])
 
 
 def _keep_discovery(row: Row) -> None:

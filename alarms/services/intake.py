@@ -17,6 +17,7 @@ from alarms.models import Event
 from alarms.queries import raised_by
 from alarms.services import episodes
 from alarms.services.adopting import adopt
+from alarms.services.alarm_sources import note_source
 from alarms.services.episode_rows import write
 from alarms.services.event_rows import keep_events
 from alarms.services.registered import Registered, registered_at
@@ -221,7 +222,10 @@ def _place(sender: _Sender, moving: Mapping[int, Report]) -> tuple[dict[int, _Pl
         row = _Placed(keys[position], stamps[position], placements[_ref(position)], [])
         row.remarks.extend(_remarks(f"/events/{position}", report, row, registered))
         placed[position] = row
-    _touch(sender, works, set(_joined(placed, moving)))
+    raised = set(_raised(placed, moving))
+    _touch(sender, works, raised)
+    if raised:
+        note_source(sender.organisation, raised, now=sender.now)
     rows = [row for work in works.values() for row in work.rows]
     return placed, [row.number for row in rows if row.before is None]
 
@@ -245,18 +249,18 @@ def _placements(works: Mapping[Key, Work]) -> dict[int, Placement]:
     }
 
 
-def _joined(placed: Mapping[int, _Placed], moving: Mapping[int, Report]) -> Iterator[int]:
-    """Alarms that were raised again."""
+def _raised(placed: Mapping[int, _Placed], moving: Mapping[int, Report]) -> Iterator[int]:
+    """Alarms that were raised, for the first time or again."""
     for position, one in placed.items():
         row = one.placement.row
-        if one.placement.effect == Effect.JOINED and moving[position].signal == Signal.RAISED and row:
+        if moving[position].signal == Signal.RAISED and row:
             yield row.number
 
 
-def _touch(sender: _Sender, works: Mapping[Key, Work], joined: set[int]) -> None:
+def _touch(sender: _Sender, works: Mapping[Key, Work], raised: set[int]) -> None:
     """What legal clocks hang on is a fact. That a further organisation heard of an alarm is one too: it knows now."""
     moved = any(row.moved for work in works.values() for row in work.rows)
-    if moved or (joined and joined - raised_by(sender.organisation, joined)):
+    if moved or (raised and raised - raised_by(sender.organisation, raised)):
         touch(sender.facility.pk)
 
 

@@ -64,7 +64,7 @@ def cannot_judge(error: DocumentError) -> NoReturn:
 
 
 def documents_as_of(facilities: Collection[Facility], as_of: AsOf) -> dict[int, SiteDocument]:
-    """Site documents by facility; a fixed number of queries for each time zone among them."""
+    """Site documents by facility; queries for each time zone among them as `alarms.queries` says."""
     by_instant: dict[datetime | None, list[int]] = defaultdict(list)
     for facility in facilities:
         by_instant[as_of.known_at(facility)].append(facility.pk)

@@ -37,6 +37,7 @@ def main(events: int, rounds: int) -> int:
         owner = world.organisation("Own Marinas")
         site = world.facility(owner, "LONG")
         _fill(site, events)
+        _note_sources()
         _analyse()
         seconds = {}
         print(f"{events} events at one site over {YEARS} years, median of {rounds} rounds")
@@ -152,6 +153,14 @@ def _messages(alarm: "Alarm") -> Iterator[object]:
             content_sha256="0" * 64,
             alarm=alarm,
         )
+
+
+def _note_sources() -> None:
+    """As the migration does that made the table."""
+    from alarms.models import Alarm
+    from alarms.services.alarm_sources import count_sources
+
+    count_sources(list(Alarm.objects.values_list("pk", flat=True)))
 
 
 def _analyse() -> None:
