@@ -10,6 +10,7 @@ TICK_S = 60.0
 TELL_S = 10.0
 # A morning may come a little late.
 OVERDUE_S = 300.0
+ANSWERS_S = 3600.0
 
 app = Celery("compliance")
 app.config_from_object("django.conf:settings", namespace="CELERY")
@@ -26,6 +27,11 @@ app.conf.beat_schedule = {
         "task": "compliance.tasks.tell_overdue",
         "schedule": OVERDUE_S,
         "options": {"expires": OVERDUE_S - 5},
+    },
+    "drop old answers": {
+        "task": "compliance.tasks.drop_old_answers",
+        "schedule": ANSWERS_S,
+        "options": {"expires": ANSWERS_S - 5},
     },
     "tell people": {
         "task": "alarms.tasks.tell",

@@ -203,7 +203,11 @@ REST_FRAMEWORK = {
 SPECTACULAR_SETTINGS = {
     "TITLE": "Marina fuel compliance",
     "VERSION": "1",
-    "DESCRIPTION": "State facts about tanks and what was observed at them; read what the rules say and who was told.",
+    "DESCRIPTION": (
+        "State facts about tanks and what was observed at them; read what the rules say and who was told.\n\n"
+        "A request that is repeated under its `Idempotency-Key` changes nothing and is answered as before for 90 days; "
+        "after that it still changes nothing, and is refused with the problem `answer-no-longer-kept` (409)."
+    ),
     "OAS_VERSION": "3.1.1",
     "SERVE_INCLUDE_SCHEMA": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",

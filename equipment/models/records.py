@@ -98,7 +98,10 @@ class ConflictingReport(models.Model):
 
 
 class Submission(models.Model):
-    """A request that was answered under an idempotency key, kept with its answer in the transaction of its facts."""
+    """A request that was answered under an idempotency key, kept with its answer in the transaction of its facts.
+
+    The row is kept for good, so that a repeat is never stored; its `answer` for some weeks, and is empty after that.
+    """
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="+")
     key = models.CharField(max_length=200)
@@ -110,6 +113,9 @@ class Submission(models.Model):
     received_at = models.DateTimeField()
 
     class Meta:
+        indexes = [
+            models.Index(fields=["received_at"], condition=~Q(answer=""), name="submission_with_answer")
+        ]
         constraints = [
             models.UniqueConstraint(fields=["organisation", "key"], name="idempotency_key_used_once")
         ]
