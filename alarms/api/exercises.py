@@ -150,10 +150,11 @@ class FunctionChecks(_FunctionCheckView, GenericAPIView[Exercise]):
             "An alarm that a named sensor raises inside the window, and that reaches us inside it, is an exercise: the "
             "first people are told, marked so, and nobody else while the window is open. At its end each sensor that "
             "went into alarm and back has its record and its answer to the alarm (40 CFR 280.50(c)(4), as read here); "
-            "one that did not respond has failed; whatever still is in alarm is real and is called from the first step "
-            "on. Never an exercise: what was raised before, other sensors, equipment faults, conditions that are not "
-            "in the catalogue, product found outside. Planned at the latest at its start, and for at most 12 hours a "
-            "sensor within a day; the clock of the law runs on inside it."
+            "one that did not respond has failed, which stays open until a later check or test of it passes (40 CFR "
+            "280.40(a)(3)); whatever still is in alarm is real and is called from the first step on. Never an "
+            "exercise: what was raised before, other sensors, equipment faults, conditions that are not in the "
+            "catalogue, product found outside. Planned at the latest at its start, and for at most 12 hours a sensor "
+            "within a day; the clock of the law runs on inside it."
         ),
         request=FunctionCheckIn,
         responses={201: FunctionCheckOut, **body_problems(403, 404, 409, 428)},

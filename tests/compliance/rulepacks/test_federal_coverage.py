@@ -20,13 +20,15 @@ OUR_OWN = {
     "investigate-noticed-sign",
     "investigate-suspected-release-inventory",
     "investigate-unusual-condition",
+    "mute-sensor-put-right",
     "report-failed-result",
     "report-noticed-sign",
     "report-suspected-release-inventory",
     "report-unusual-condition",
 }
 """Further halves of a listed duty: what starts the clocks of 280.50 and 280.52 besides an alarm (a result, a condition
-found, a sign noticed, two months of inventory of 280.43(a)); the other operator class (280.241(a))."""
+found, a sign noticed, two months of inventory of 280.43(a)); the other operator class (280.241(a)); that release
+detection is operated and maintained (280.40(a)(3)) where a sensor was seen not to answer between its yearly tests."""
 RULES = [entry.table for entry in packs().rules]
 
 

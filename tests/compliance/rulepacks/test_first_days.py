@@ -48,9 +48,10 @@ FIRST_DAYS = {
     # 280.36(a), 280.40(a)(3), 280.240, 280.243(a).
     date(2018, 10, 13): """
         annual-controller-test annual-handheld-electronic-test annual-probe-sensor-test annual-vacuum-pressure-test
-        designate-a-b designate-class-b operator-list operator-training-proof spill-bucket-dual-wall-monitoring
-        sump-dual-wall-monitoring train-a-b train-c walkthrough-30-day-rd walkthrough-30-day-spill
-        walkthrough-annual-handheld walkthrough-annual-sump walkthrough-before-delivery-spill""",
+        designate-a-b designate-class-b mute-sensor-put-right operator-list operator-training-proof
+        spill-bucket-dual-wall-monitoring sump-dual-wall-monitoring train-a-b train-c walkthrough-30-day-rd
+        walkthrough-30-day-spill walkthrough-annual-handheld walkthrough-annual-sump
+        walkthrough-before-delivery-spill""",
 }
 EACH = [(rule, day) for day, rules in FIRST_DAYS.items() for rule in rules.split()]
 
