@@ -51,7 +51,8 @@ class ConditionsError(ValueError):
 
 
 class Condition(msgspec.Struct, frozen=True, kw_only=True):
-    """One condition. `class_where_method` replaces the usual class where the device is the release-detection method.
+    """One condition. `class_where_method` replaces the usual class where the device is the release-detection method;
+    `law` what the law usually wants done about alarms of its class.
 
     `condition_class` is None for an unlisted word only: unknown, so that nobody takes it for harmless.
     """
@@ -67,6 +68,7 @@ class Condition(msgspec.Struct, frozen=True, kw_only=True):
     cite: str
     class_where_method: ConditionClass | None = None
     nature: Nature = Nature()
+    law: "LawClock | None" = None
 
     @property
     def caution(self) -> str:
@@ -87,10 +89,11 @@ class _Row(msgspec.Struct, forbid_unknown_fields=True):
     class_where_method: ConditionClass | None = None
     latches: bool = False
     comes_and_goes: bool = False
+    law: str = ""
 
 
 class LawClock(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What the law usually wants done about every alarm of a class, before this one has been judged."""
+    """What the law usually wants done about an alarm of a class, before this one has been judged."""
 
     condition_class: ConditionClass = msgspec.field(name="class")
     text: Annotated[str, msgspec.Meta(min_length=1)]
@@ -146,6 +149,12 @@ def load_longest_shelving(path: Path) -> dict[Priority, timedelta]:
 def law_clocks() -> Mapping[ConditionClass, LawClock]:
     """The usual clock of the law by class; a class that is not in it has none. Read once a process."""
     return MappingProxyType(load_law_clocks(FILE))
+
+
+def law_of(condition: str, condition_class: str | None) -> LawClock | None:
+    """What the law usually wants done about an alarm of this condition and class; None: nothing by the hour."""
+    of_class = law_clocks().get(ConditionClass(condition_class)) if condition_class else None
+    return condition_or_unlisted(condition).law or of_class
 
 
 def load_law_clocks(path: Path) -> dict[ConditionClass, LawClock]:
@@ -212,6 +221,7 @@ def _condition(table: Mapping[str, object], cautions: Mapping[str, Caution], whe
         cite=row.cite,
         class_where_method=row.class_where_method,
         nature=Nature(latches=row.latches, comes_and_goes=row.comes_and_goes),
+        law=LawClock(row.condition_class, row.law, row.cite) if row.law else None,
     )
 
 

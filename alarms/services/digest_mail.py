@@ -8,7 +8,7 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 
-from alarms.conditions import Condition, condition_or_unlisted, law_clocks
+from alarms.conditions import Condition, condition_or_unlisted, law_of
 from alarms.lifecycle import MEANING, State
 from alarms.models import Alarm, Digest, Notice
 from alarms.services.links import link_to_answer, link_to_digest
@@ -61,9 +61,11 @@ def compose_digest(digest: Digest, entries: Sequence[Entry]) -> EmailMultiAltern
         "sites": len(sites),
         "subject": _subject(once, len(sites)),
         "link": link_to_digest(digest.pk),
-        "laws": [
-            law for name, law in law_clocks().items() if name in {e.alarm.condition_class for e in once}
-        ],
+        "laws": list(
+            dict.fromkeys(
+                law for one in once if (law := law_of(one.alarm.condition, one.alarm.condition_class))
+            )
+        ),
         "cautions": list(dict.fromkeys(c.text for entry in once for c in entry.condition.cautions)),
     }
     person = entries[0].notice

@@ -10,7 +10,7 @@ from django.template.loader import render_to_string
 
 from alarms.causes import is_about_clock
 from alarms.clock_calls import Part
-from alarms.conditions import ConditionClass, condition_or_unlisted, law_clocks
+from alarms.conditions import condition_or_unlisted, law_of
 from alarms.escalation import Plan, call_at
 from alarms.lifecycle import KEPT, MEANING, State
 from alarms.models import Alarm, Notice
@@ -72,7 +72,7 @@ def address_of(name: str, email: str) -> str:
 
 def law_words(alarm: Alarm) -> str | None:
     """What the law usually wants done about such an alarm, as long as nobody has judged or answered this one."""
-    law = law_clocks().get(ConditionClass(alarm.condition_class)) if alarm.condition_class else None
+    law = law_of(alarm.condition, alarm.condition_class)
     if law is None or alarm.clock_until is not None or alarm.dispositions.filter(withdrawn_at=None).exists():
         return None
     return f"{law.text} ({law.cite})"

@@ -11,6 +11,7 @@ from alarms.conditions import (
     condition_or_unlisted,
     conditions,
     law_clocks,
+    law_of,
     load_conditions,
     load_law_clocks,
 )
@@ -172,6 +173,18 @@ def test_the_first_mail_can_name_the_usual_clock_of_each_class_that_280_50_is_ab
         "40 CFR 280.50(b)",
         "40 CFR 280.50(c)",
     ]
+
+
+def test_a_first_month_of_inventory_over_the_limit_names_its_second_month_and_no_24_hours_of_its_own():
+    """40 CFR 280.50(c)(3): unless a second month of data does not confirm the initial result."""
+    law = law_of("inventory-over-limit", "monitoring result")
+
+    assert law is not None
+    assert law.text.startswith("One month over the limit is normally not reported yet.")
+    assert law.cite == "40 CFR 280.43(a), 280.50(c)(3)"
+    assert law_of("tank-test-fail", "monitoring result") == law_clocks()[ConditionClass.MONITORING_RESULT]
+    assert law_of("sensor-fault", "equipment fault") is None
+    assert law_of("a word of the sender's", None) is None
 
 
 def test_a_clock_of_an_unknown_class_is_named(tmp_path):

@@ -17,6 +17,7 @@ from compliance.rules.document import read_document
 from compliance.rules.findings import Finding
 from compliance.rules.judging import judge
 from compliance.rules.loading import load_packs
+from compliance.services import assess
 from equipment.moments import Moment
 from equipment.services.happenings import state_release
 from equipment.services.records import Deed, record_visit, withdraw_record
@@ -336,3 +337,13 @@ def test_alarms_of_many_facilities_take_the_same_number_of_queries(owner, own):
         site_documents([each.pk for each in sites])
 
     assert len(many) == len(one)
+
+
+def test_a_first_month_of_inventory_over_the_limit_calls_nobody_by_the_hour(site):
+    """40 CFR 280.50(c)(3)."""
+    alarm = raised(site, "T1", "inventory-over-limit")
+
+    assess.drain(clock=lambda: NOW)
+
+    alarm.refresh_from_db()
+    assert (alarm.clock_until, alarm.clock_step_at) == (None, None)

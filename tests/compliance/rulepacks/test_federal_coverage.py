@@ -19,11 +19,13 @@ OUR_OWN = {
     "investigate-failed-result",
     "investigate-noticed-sign",
     "investigate-suspected-release-inventory",
+    "investigate-suspected-release-second-month",
     "investigate-unusual-condition",
     "mute-sensor-put-right",
     "report-failed-result",
     "report-noticed-sign",
     "report-suspected-release-inventory",
+    "report-suspected-release-second-month",
     "report-unusual-condition",
 }
 """Further halves of a listed duty: what starts the clocks of 280.50 and 280.52 besides an alarm (a result, a condition

@@ -23,6 +23,7 @@ FIRST_DAYS = {
         report-failed-result report-noticed-sign report-unusual-condition lining-inspection manual-gauging-weekly
         manual-gauging-with-tightness new-ust-notice no-cp-site-analysis overfill-prevention-present
         ownership-change-notice report-suspected-release report-suspected-release-inventory
+        investigate-suspected-release-second-month report-suspected-release-second-month
         retest-tank-or-line-after-repair safe-suction-evidence site-characterisation-report small-spill-cleanup
         spill-report-petroleum temp-close-12-months temp-close-3-months""",
     # Two years for pressurised piping (280.40(c), 1988 edition).

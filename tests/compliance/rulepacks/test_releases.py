@@ -83,10 +83,6 @@ EXCUSED = [
         "280.50(c)(2): the liquid belongs to the method",
         alarm(RESULT, "contained", liquid_is_method=True, repaired_at=IN_TIME),
     ),
-    (
-        "280.50(c)(3)",
-        alarm(RESULT, "second month clears", condition="inventory-over-limit", second_month="M2"),
-    ),
     ("280.50(c)(4)", alarm(RESULT, "non-release event", **C4)),
     ("280.50(b)(1)-(3): water", alarm(UNUSUAL, "water removed", **WATER)),
     ("280.50(b)(2): nothing was defective", alarm(UNUSUAL, "water removed", **NO_DEFECT)),
@@ -122,10 +118,6 @@ RUNNING = [
     *(
         (f"280.50(c)(1): the result is {name}", alarm(RESULT, "device fault", **{**C1, "record": name}))
         for name in ("leak", "unclear", "before", "sensor", None)
-    ),
-    (
-        "280.50(c)(3): the second month is over the limit too",
-        alarm(RESULT, "second month clears", condition="inventory-over-limit", second_month="over"),
     ),
     *(
         (f"280.50(b): {name} is missing", alarm(UNUSUAL, "water removed", **{**WATER, name: None}))
@@ -184,7 +176,7 @@ RUNNING = [
     ),
     (
         "280.50(c)(3): inventory control only",
-        alarm(RESULT, "second month clears", condition="tank-test-fail", second_month=None),
+        alarm(RESULT, "second month clears", condition="tank-test-fail", second_month="M2"),
     ),
 ]
 
