@@ -13,11 +13,13 @@ from alarms.history_queries import Past, alarms_in, pasts_of
 from alarms.lifecycle import WAITING
 from alarms.spans import Span, faults_of
 from compliance.models import Obligation
+from compliance.rules.applicability import DOES_NOT_APPLY
 from compliance.services.as_of import AsOf, CannotJudge, obligations_as_of
 from equipment.faults import Fault, refuse
 from equipment.models import Facility, Record, RecordAttachment
 
 MOST_ALARMS = 2000
+NOT_REQUIRED = "not required"
 
 
 @dataclass(frozen=True)
@@ -84,16 +86,22 @@ def alarm_history(facility: Facility, span: Span, *, made_for: str) -> AlarmHist
 
 
 def _clocks(facility: Facility, now: datetime) -> tuple[dict[str, list[Obligation]], str | None]:
-    """What the rules ask of each alarm, that which they excuse too: by id in the site document."""
+    """What the rules ask of each alarm, that which they excuse too, but not rules about other alarms: by id in the
+    site document."""
     found: dict[str, list[Obligation]] = defaultdict(list)
     try:
         rows = obligations_as_of(facility, AsOf(now, "today"), everything=True)
     except CannotJudge as error:
         return found, error.detail
     for row in rows:
-        if row.subject_kind == "alarm":
+        if row.subject_kind == "alarm" and not _is_about_others(row):
             found[row.subject].append(row)
     return found, None
+
+
+def _is_about_others(row: Obligation) -> bool:
+    """A rule that does not apply to this sort of alarm at all has no clock that could run for it."""
+    return row.standing == NOT_REQUIRED and row.finding["reason"].startswith(DOES_NOT_APPLY)
 
 
 def _filed(facility: Facility, pasts: list[Past]) -> dict[int, list[Record]]:

@@ -13,7 +13,7 @@ from alarms.lifecycle import MEANING, State, Step
 from alarms.models import Alarm, AlarmAttachment, AlarmKnowledge, AlarmStep, Disposition
 from alarms.services.mail import local, place_words
 from compliance.models import Obligation
-from compliance.services.alarm_history import AlarmHistory, Entry
+from compliance.services.alarm_history import NOT_REQUIRED, AlarmHistory, Entry
 from equipment.activities.catalogue import catalogue
 from equipment.models import Attachment, Record
 
@@ -32,7 +32,6 @@ EVIDENCE = {
     "delivery": "delivery",
     "release": "confirmed release",
 }
-NOT_REQUIRED = "not required"
 DONE = {
     Step.ACKNOWLEDGE: "acknowledged",
     Step.RESET: "reset",

@@ -182,6 +182,16 @@ def test_who_knew_when_is_told(site, owner_client):
     assert {clock["due"] for clock in reported} == {"2026-03-05T12:00:00-05:00", "2026-03-11"}
 
 
+def test_only_rules_about_this_sort_of_alarm_are_told_of_it(site, owner_client):
+    """40 CFR 280.50(c)(3): a first month of inventory has its own rules, and no other alarm has those."""
+    raised(site, "SU1")
+    raised(site, "T1", "inventory-over-limit")
+
+    rules = [{clock["rule"] for clock in alarm["clocks"]} for alarm in listed(owner_client, site)["alarms"]]
+    both = {"report-suspected-release", "investigate-suspected-release"}
+    assert rules == [both, {f"{one}-second-month" for one in both}]
+
+
 @pytest.mark.parametrize(
     ("began", "ended", "acknowledged", "shown"),
     [
