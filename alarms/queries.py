@@ -28,7 +28,19 @@ from alarms.models import (
 from alarms.models.alarms import IS_ALARM, IS_OPEN, IS_WAITING, Untold
 from alarms.models.exercises import CLOSES_AT
 from alarms.models.notices import IS_UNSENT
-from equipment.models import Attachment, ContainmentSump, Facility, Organisation, Sensor
+from equipment.models import (
+    Attachment,
+    Compartment,
+    ContainmentSump,
+    Facility,
+    Organisation,
+    PipingRun,
+    Sensor,
+    Tank,
+)
+
+BETWEEN_WALLS = "interstitial monitoring"
+"""As `TankMethod` and `PipingMethod` call it."""
 
 
 def alarms_of(facility_ids: Collection[int], *, known_at: datetime | None = None) -> dict[int, list[Alarm]]:
@@ -218,11 +230,15 @@ def notices_of(alarm: Alarm) -> QuerySet[Notice]:
 
 
 def watch_for_releases(component_ids: Collection[int]) -> set[int]:
-    """Those of the components that are a release-detection method: sumps and sensors used for monitoring."""
-    sumps = ContainmentSump.objects.filter(
-        pk__in=component_ids, used_for_interstitial_monitoring=True
-    ).values_list("pk", flat=True)
-    sensors = Sensor.objects.filter(pk__in=component_ids, used_for_release_detection=True).values_list(
-        "pk", flat=True
-    )
-    return {*sumps, *sensors}
+    """Those of the components that are a release-detection method, as far as the register says.
+
+    Sumps and sensors used for monitoring; tanks, compartments and pipes whose space between the walls is monitored.
+    """
+    ids = component_ids
+    sumps = ContainmentSump.objects.filter(pk__in=ids, used_for_interstitial_monitoring=True)
+    sensors = Sensor.objects.filter(pk__in=ids, used_for_release_detection=True)
+    found = {*sumps.values_list("pk", flat=True), *sensors.values_list("pk", flat=True)}
+    for model in (Tank, Compartment, PipingRun):
+        stated = model.objects.filter(pk__in=ids).exclude(release_detection=None)
+        found |= {one.pk for one in stated if BETWEEN_WALLS in list(one.release_detection or ())}
+    return found

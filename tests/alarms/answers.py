@@ -114,6 +114,8 @@ CONDITION_OF = {
     DispositionType.SECOND_MONTH: "inventory-over-limit",
     DispositionType.CONFIRMED: "product-found-outside",
 }
+OF_THE_METHOD = {DispositionType.CONTAINED, DispositionType.DEVICE_FAULT, DispositionType.NON_RELEASE}
+"""Answers to what the required method found, 40 CFR 280.50(c): SN1 is registered as that, the sump SU1 is not."""
 DONE = NOW + HOUR
 
 
@@ -177,7 +179,7 @@ def refused(alarm, type, **stated) -> dict[str, str]:
 
 
 def alarm_for(type: DispositionType, site):
-    return raised(site, "SU1", CONDITION_OF.get(type, "sump-fuel"))
+    return raised(site, "SN1" if type in OF_THE_METHOD else "SU1", CONDITION_OF.get(type, "sump-fuel"))
 
 
 def knowing(alarm, *, now=LATER, by=None, **stated) -> AlarmKnowledge:

@@ -27,7 +27,7 @@ def clock():
 
 @pytest.fixture
 def alarm(site):
-    return raised(site, "SU1", "sump-fuel")
+    return raised(site, "SN1", "sump-fuel")
 
 
 def attach(client, alarm, *numbers):

@@ -18,11 +18,19 @@ from alarms.conditions import (
 
 # 40 CFR 280.50: (a) released product discovered, (b) unusual operating conditions "such as the erratic behavior of
 # product dispensing equipment, the sudden loss of product, an unexplained presence of water in the tank, or liquid in
-# the interstitial space of secondarily contained systems", (c) monitoring results. Liquid in a dry interstice that is
-# the required method is a monitoring result: interstitial monitoring is one of the methods that (c) names.
+# the interstitial space of secondarily contained systems", (c) monitoring results "from a release detection method
+# required under 280.41 and 280.42". So liquid in a dry interstice is (b), and (c) where it is the required method.
 CLASSES = {
     "released product": {"product-found-outside"},
-    "unusual operating condition": {"sump-liquid", "high-water", "erratic-dispensing", "sudden-loss"},
+    "unusual operating condition": {
+        "tank-interstice-liquid",
+        "piping-interstice-liquid",
+        "sump-fuel",
+        "sump-liquid",
+        "high-water",
+        "erratic-dispensing",
+        "sudden-loss",
+    },
     "monitoring result": {
         "tank-test-fail",
         "line-test-fail",
@@ -30,12 +38,9 @@ CLASSES = {
         "line-leak-0-2-gph",
         "line-leak-0-1-gph",
         "line-leak-detector-trip",
-        "tank-interstice-liquid",
-        "piping-interstice-liquid",
         "interstice-vacuum-lost",
         "monitoring-liquid-low",
         "monitoring-liquid-high",
-        "sump-fuel",
         "inventory-over-limit",
         "vapour-or-groundwater-well",
     },
@@ -57,6 +62,26 @@ CLASSES = {
 @pytest.mark.parametrize("word", list(CLASSES))
 def test_each_condition_has_the_class_that_the_regulation_gives_it(word):
     assert {slug for slug, one in conditions().items() if one.condition_class == word} == CLASSES[word]
+
+
+def test_liquid_between_the_walls_or_in_a_sump_is_a_result_only_of_the_required_method():
+    """40 CFR 280.50(b), (c)."""
+    assert {slug for slug, one in conditions().items() if one.class_where_method} == {
+        "tank-interstice-liquid",
+        "piping-interstice-liquid",
+        "sump-fuel",
+        "sump-liquid",
+    }
+
+
+def test_the_word_that_people_look_for_is_there():
+    """Common practice, no source: the liquid of a filled interstice is called brine; 40 CFR 280.50(b)(3) does too."""
+    assert all("brine" in conditions()[f"monitoring-liquid-{way}"].title for way in ("low", "high"))
+
+
+def test_of_a_lost_vacuum_the_fitting_comes_first():
+    """Common practice, no source (from memory)."""
+    assert "fitting" in conditions()["interstice-vacuum-lost"].causes[0]
 
 
 def test_whatever_may_start_a_reporting_clock_names_the_regulation():

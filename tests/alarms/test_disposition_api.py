@@ -35,7 +35,7 @@ def clock():
 
 @pytest.fixture
 def alarm(site):
-    return raised(site, "SU1", "sump-fuel")
+    return raised(site, "SN1", "sump-fuel")
 
 
 def send(client, alarm, what: str, body: dict, *, key: str | None = "k1"):

@@ -21,7 +21,7 @@ def clock():
 
 @pytest.fixture
 def alarm(site):
-    return raised(site, "SU1", "sump-fuel")
+    return raised(site, "SN1", "sump-fuel")
 
 
 def test_an_answer_shows_the_photos_and_papers_that_prove_it(alarm, site, owner_client):

@@ -93,24 +93,32 @@ OF_FAULTS = {"fault put right", "non-release event"}
 
 
 @pytest.mark.parametrize(
-    ("condition", "answers"),
+    ("device", "condition", "answers"),
     [
         # (a) has no exception; (b) one; (c) four. A test that a tester made explains an alarm, but never found product.
-        ("product-found-outside", ALWAYS | {"no release found"}),
+        ("SU1", "product-found-outside", ALWAYS | {"no release found"}),
         (
+            "SU1",
             "sump-liquid",
             ALWAYS | TESTED | {"not releasing, fixed", "water removed", "no release found"},
         ),
-        ("sump-fuel", ALWAYS | TESTED | OF_RESULTS),
-        ("tank-interstice-liquid", ALWAYS | TESTED | OF_RESULTS | {"water removed"}),
-        ("inventory-over-limit", ALWAYS | TESTED | OF_RESULTS | {"second month clears"}),
-        ("sensor-fault", ALWAYS | TESTED | OF_FAULTS),
-        ("low-product", ALWAYS | TESTED | OF_FAULTS),
+        # What the required method found, SN1, is (c); found elsewhere, SU1, the same is (b).
+        ("SU1", "sump-fuel", ALWAYS | TESTED | {"not releasing, fixed", "no release found"}),
+        (
+            "SU1",
+            "tank-interstice-liquid",
+            ALWAYS | TESTED | {"not releasing, fixed", "water removed", "no release found"},
+        ),
+        ("SN1", "sump-fuel", ALWAYS | TESTED | OF_RESULTS),
+        ("SN1", "tank-interstice-liquid", ALWAYS | TESTED | OF_RESULTS | {"water removed"}),
+        ("SU1", "inventory-over-limit", ALWAYS | TESTED | OF_RESULTS | {"second month clears"}),
+        ("SU1", "sensor-fault", ALWAYS | TESTED | OF_FAULTS),
+        ("SU1", "low-product", ALWAYS | TESTED | OF_FAULTS),
     ],
 )
-def test_each_class_of_alarm_has_its_own_answers(site, condition, answers):
+def test_each_class_of_alarm_has_its_own_answers(site, device, condition, answers):
     """40 CFR 280.50(a), (b), (c)."""
-    alarm = raised(site, "SU1", condition)
+    alarm = raised(site, device, condition)
 
     taken = {
         str(type)
@@ -191,7 +199,7 @@ def test_where_no_liquid_had_to_go_nobody_has_to_take_it_out(site, type, fact):
     ],
 )
 def test_what_has_not_happened_yet_or_not_of_this_alarm_proves_nothing(site, stated, fault):
-    alarm = raised(site, "SU1", "sump-fuel")
+    alarm = raised(site, "SN1", "sump-fuel")
 
     assert (
         refused(alarm, DispositionType.CONTAINED, **proof_of(DispositionType.CONTAINED, alarm) | stated)
@@ -200,7 +208,7 @@ def test_what_has_not_happened_yet_or_not_of_this_alarm_proves_nothing(site, sta
 
 
 def test_an_answer_before_the_alarm_is_refused(site):
-    alarm = raised(site, "SU1", "sump-fuel")
+    alarm = raised(site, "SN1", "sump-fuel")
 
     assert (
         refused(
@@ -216,7 +224,7 @@ def test_an_answer_before_the_alarm_is_refused(site):
 
 def test_a_result_before_the_repair_does_not_speak_for_it(site):
     """40 CFR 280.50(c)(1): additional monitoring."""
-    alarm = raised(site, "SU1", "sump-fuel")
+    alarm = raised(site, "SN1", "sump-fuel")
     evidence = proof_of(DispositionType.DEVICE_FAULT, alarm) | {"clean_result_at": NOW + minutes(1)}
 
     assert refused(alarm, DispositionType.DEVICE_FAULT, **evidence) == {"/evidence/clean_result_at": "order"}
@@ -295,7 +303,7 @@ def test_a_record_that_does_not_show_what_the_answer_says_is_refused(site, type,
 
 def test_a_function_check_that_nobody_planned_explains_nothing(site):
     """Stated afterwards it could claim any alarm: common practice, no source."""
-    alarm = raised(site, "SU1", "sump-fuel")
+    alarm = raised(site, "SN1", "sump-fuel")
     record = function_check(alarm)
     Exercise.objects.update(starts_at=alarm.raised_at + timedelta(seconds=1))
 
@@ -304,7 +312,7 @@ def test_a_function_check_that_nobody_planned_explains_nothing(site):
 
 def test_where_product_was_found_outside_only_the_ground_can_clear_it(site):
     """40 CFR 280.52(a)(3), (4): a tight system ends it, except where contamination is the basis."""
-    indoors, outside = raised(site, "SU1", "sump-fuel"), raised(site, "SU1", "product-found-outside")
+    indoors, outside = raised(site, "SN1", "sump-fuel"), raised(site, "SU1", "product-found-outside")
     tight = {alarm: all_clear(alarm, activity="system-test").pk for alarm in (indoors, outside)}
 
     assert answer(indoors, DispositionType.NO_RELEASE, record=tight[indoors]).pk
@@ -327,7 +335,7 @@ def test_where_no_part_was_defective_none_has_to_be_repaired(site):
 
 def test_fuel_in_a_sump_is_not_answered_by_taking_water_out(site):
     """40 CFR 280.50(c)(2) is the way for fuel that the containment held."""
-    alarm = raised(site, "SU1", "sump-fuel")
+    alarm = raised(site, "SN1", "sump-fuel")
 
     assert refused(alarm, DispositionType.WATER_REMOVED, **WATER_OUT) == {"/type": "wrong-kind"}
 
@@ -335,7 +343,7 @@ def test_fuel_in_a_sump_is_not_answered_by_taking_water_out(site):
 @pytest.mark.parametrize("done", [{"when": LATER - minutes(1)}, {"day": TODAY + timedelta(days=1)}])
 def test_an_answer_holds_no_earlier_than_the_result_that_shows_it(site, done):
     """40 CFR 280.50(c)(1): until the clean result the first one stood."""
-    alarm = raised(site, "SU1", "sump-fuel")
+    alarm = raised(site, "SN1", "sump-fuel")
     test = clean(site, **done, known=LATER + timedelta(days=1))
     evidence = {"repaired_at": DONE, "clean_result_at": DONE, "record": test.pk}
 
@@ -345,7 +353,7 @@ def test_an_answer_holds_no_earlier_than_the_result_that_shows_it(site, done):
 
 
 def test_a_withdrawn_fact_is_refused(site):
-    alarm = raised(site, "SU1", "sump-fuel")
+    alarm = raised(site, "SN1", "sump-fuel")
     test = clean(site)
     withdraw_record(record=test, reason="wrong site", by="test", now=LATER)
 
@@ -356,7 +364,7 @@ def test_a_withdrawn_fact_is_refused(site):
 def test_a_fact_of_another_facility_is_refused_like_one_that_does_not_exist(site, foreign, name):
     world.line(foreign)
     theirs = {"record": clean, "second_month": month, "delivery": delivery, "release": release}[name](foreign)
-    alarm = raised(site, "SU1", "sump-fuel")
+    alarm = raised(site, "SN1", "sump-fuel")
 
     def told(number: int) -> list[str]:
         with pytest.raises(Invalid) as caught:

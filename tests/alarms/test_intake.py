@@ -7,7 +7,7 @@ import pytest
 from alarms.models import Alarm, Event
 from alarms.services.answering import acknowledge
 from equipment.faults import Invalid
-from equipment.models import Facility
+from equipment.models import Facility, PipingRun, Sensor, Tank
 from tests import world
 from tests.alarms.sites import deliver, minutes, raised, report
 from tests.world import NOW
@@ -33,6 +33,22 @@ def test_liquid_where_the_sensor_is_the_method_is_a_monitoring_result(site):
 
     classes = {one.component.tag: one.condition_class for one in Alarm.objects.select_related("component")}
     assert classes == {"SN1": "monitoring result", "SU1": "unusual operating condition"}
+
+
+@pytest.mark.parametrize(
+    ("device", "condition"),
+    [("T1", "tank-interstice-liquid"), ("P1", "piping-interstice-liquid"), ("SN1", "sump-fuel")],
+)
+def test_liquid_between_the_walls_is_an_unusual_condition_unless_they_are_the_method(site, device, condition):
+    """40 CFR 280.50(b) names liquid in the interstice; (c) results of the method that 280.41 and 280.42 require."""
+    Sensor.objects.update(used_for_release_detection=None)
+    assert raised(site, device, condition).condition_class == "unusual operating condition"
+
+    Tank.objects.update(release_detection=["automatic tank gauging", "interstitial monitoring"])
+    PipingRun.objects.update(release_detection=["interstitial monitoring"])
+    Sensor.objects.update(used_for_release_detection=True)
+    other = {"T1": "piping-interstice-liquid", "P1": "tank-interstice-liquid", "SN1": "sump-liquid"}[device]
+    assert raised(site, device, other).condition_class == "monitoring result"
 
 
 def test_opening_and_clearing_are_facts_and_repeats_are_not(site):

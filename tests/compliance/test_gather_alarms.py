@@ -40,8 +40,8 @@ def site(own):
 
 @pytest.fixture
 def alarm(site):
-    """Fuel in the sump, whose sensor is no method here: 40 CFR 280.50(c) all the same."""
-    return raised(site, "SU1", "sump-fuel")
+    """Fuel in the sump, found by the sensor that is its method: 40 CFR 280.50(c)."""
+    return raised(site, "SN1", "sump-fuel")
 
 
 def contained(alarm, *, at=NOW + HOUR, now=NOW + 2 * HOUR, **evidence):
@@ -244,8 +244,8 @@ def test_of_the_liquid_facts_the_latest_statement_counts(site, alarm):
 
 
 def test_whoever_sent_the_message_knew_when_it_reached_us(site, contractor):
-    deliver(site, report("SU1", "sump-fuel", occurred_at=NOW), now=NOW + minutes(10))
-    deliver(site, report("SU1", "sump-fuel", occurred_at=NOW), now=NOW + HOUR, by=contractor)
+    deliver(site, report("SN1", "sump-fuel", occurred_at=NOW), now=NOW + minutes(10))
+    deliver(site, report("SN1", "sump-fuel", occurred_at=NOW), now=NOW + HOUR, by=contractor)
 
     assert row_of(site)["known_by"] == [
         {"party": "operator", "at": (NOW + minutes(10)).isoformat()},
@@ -256,7 +256,7 @@ def test_whoever_sent_the_message_knew_when_it_reached_us(site, contractor):
 def test_a_gateway_speaks_for_the_operator(site, stranger):
     """Nobody at the gateway's company reads the message: it is the operator's own monitoring."""
     world.grant(stranger, site, AccessRole.GATEWAY)
-    deliver(site, report("SU1", "sump-fuel", occurred_at=NOW), now=NOW, by=stranger)
+    deliver(site, report("SN1", "sump-fuel", occurred_at=NOW), now=NOW, by=stranger)
 
     assert row_of(site)["known_by"] == [{"party": "operator", "at": NOW.isoformat()}]
 
@@ -329,7 +329,7 @@ def test_alarms_of_many_facilities_take_the_same_number_of_queries(owner, own):
     sites = [own, *(world.facility(owner, f"S{number}") for number in range(3))]
     for one in sites:
         world.line(one)
-        contained(raised(one, "SU1", "sump-fuel"))
+        contained(raised(one, "SN1", "sump-fuel"))
 
     with CaptureQueriesContext(connection) as one, CaptureQueriesContext(connection):
         site_documents([own.pk])

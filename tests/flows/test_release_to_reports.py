@@ -40,7 +40,7 @@ class Story:
     def raised(self, at: datetime, condition: str = "sump-fuel") -> str:
         event = {
             "id": f"e-{self.steps}",
-            "device": "SU1",
+            "device": "SN1",  # the sensor that is the method: 40 CFR 280.50(c)
             "condition": condition,
             "signal": "raised",
             "occurred_at": at.isoformat(),

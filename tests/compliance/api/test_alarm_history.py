@@ -72,7 +72,7 @@ def site(own) -> Facility:
 @pytest.fixture
 def answered(site) -> Alarm:
     """Fuel in a sump, told to Ann, acknowledged by Bob, reported to the agency."""
-    alarm = raised(site, "SU1", "sump-fuel")
+    alarm = raised(site, "SN1", "sump-fuel")
     tell()
     acknowledge(alarm=alarm, by="Bob", note="Pump is off.", now=NOW + minutes(7))
     told(alarm, agency="state agency", number="2026-0117")
@@ -95,7 +95,7 @@ def test_an_alarm_stands_with_who_was_told_and_who_answered(site, answered, owne
     body = listed(owner_client, site)
 
     [alarm] = body["alarms"]
-    assert (alarm["alarm"], alarm["component"], alarm["title"]) == (answered.pk, "SU1", "Fuel in a sump")
+    assert (alarm["alarm"], alarm["component"], alarm["title"]) == (answered.pk, "SN1", "Fuel in a sump")
     [ann] = alarm["told"]
     assert (ann["name"], ann["organisation"], ann["mails"]) == ("Ann", "Own Marinas", 1)
     assert ann["first_at"].startswith("2026-03-04T15:00:0")
@@ -139,7 +139,7 @@ def test_a_clock_that_an_exception_stopped_says_why(site, owner_client):
 
 
 def test_what_is_not_on_file_is_said_to_be_missing(site, owner_client):
-    raised(site, "SU1", "sump-fuel")
+    raised(site, "SN1", "sump-fuel")
 
     text = page(owner_client, site).text
     for missing in (

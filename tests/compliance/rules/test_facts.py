@@ -126,7 +126,7 @@ def test_alarm_and_record_defaults_are_those_of_the_format():
         alarms=[{"id": "A", "condition": "sump-fuel", "raised_at": "2026-03-01"}],
     )
 
-    assert read(raw, "A", "condition_class") == "monitoring result"
+    assert read(raw, "A", "condition_class") == "unusual operating condition"
     assert read(raw, "A", "discovered_at") == date(2026, 3, 1)
     assert read(raw, "R", "recorded_at") == date(2026, 1, 1)
 

@@ -33,7 +33,7 @@ def site(own):
 
 @pytest.fixture
 def alarm(site):
-    return raised(site, "SU1", "sump-fuel")
+    return raised(site, "SN1", "sump-fuel")
 
 
 def judged(alarm, at=NOW) -> tuple[str | None, object]:
