@@ -37,6 +37,7 @@ class Step(StrEnum):
     RETURN = "return to service"
     REJOIN = "rejoin"  # a condition that comes and goes came back soon after it had been answered
     LAPSE = "lapse"  # raised anew long after, with no clear in between: the clear was lost on the way
+    OUTLAST = "outlast"  # it came back after its answer, and stands longer than that answer counts for it
 
 
 class Nature(msgspec.Struct, frozen=True):
@@ -71,9 +72,10 @@ MEANING: Mapping[State, str] = MappingProxyType(
     }
 )
 
-# Who may ask for a step: `signal` = an event of a sensor or console, `person` = whoever may answer alarms.
+_NOBODYS = (Step.RAISE, Step.CLEAR, Step.REJOIN, Step.LAPSE, Step.OUTLAST)
+# Who may ask for a step: `signal` = an event of a sensor or console, or its absence; `person` = whoever may answer.
 ASKED_BY: Mapping[Step, str] = MappingProxyType(
-    {one: "signal" if one in (Step.RAISE, Step.CLEAR, Step.REJOIN, Step.LAPSE) else "person" for one in Step}
+    {one: "signal" if one in _NOBODYS else "person" for one in Step}
 )
 
 _RINGING = {
@@ -107,6 +109,7 @@ STEPS: Mapping[tuple[State, Step], State | Mapping[Hold, State]] = MappingProxyT
         (State.ACKNOWLEDGED, Step.RAISE): State.ACKNOWLEDGED,
         (State.ACKNOWLEDGED, Step.CLEAR): _ANSWERED,
         (State.ACKNOWLEDGED, Step.LAPSE): _ANSWERED,  # as if the clear had come
+        (State.ACKNOWLEDGED, Step.OUTLAST): State.UNACKNOWLEDGED,
         (State.ACKNOWLEDGED, Step.SHELVE): State.SHELVED,
         (State.ACKNOWLEDGED, Step.TAKE_OUT): State.OUT_OF_SERVICE,
         (State.RETURNED_UNACKNOWLEDGED, Step.RAISE): State.UNACKNOWLEDGED,

@@ -20,9 +20,15 @@ from alarms.matching import Effect, Signal
 # before: the clear was most likely lost, and joining in silence would tell nobody (common practice, no source). What
 # latches is the same alarm all the same, and news.
 LAPSES_AFTER = timedelta(hours=24)
-# A condition that comes and goes, raised again within this after its alarm ended, is that alarm still; whoever answered
-# is not called for it again until the answer is older than this (common practice, no source).
+# A condition that comes and goes, raised again within this after its alarm ended, is that alarm still (common practice,
+# no source).
 REJOINS_WITHIN = timedelta(hours=24)
+# Whoever answered is not called for it again until the answer is so old; then they are, if it stands, told anew or not:
+# a dead sensor says no more (common practice, no source).
+ANSWER_COUNTS_FOR = timedelta(hours=24)
+# Nor is the answer held against a condition that had been over for so long that it passed for mended: that it came back
+# is news (common practice, no source).
+SETTLED_AFTER = timedelta(hours=4)
 
 
 class Heard(msgspec.Struct, frozen=True):
@@ -56,7 +62,10 @@ Turn = Heard | Act
 
 
 class Episode(msgspec.Struct, kw_only=True):
-    """What has become of one alarm so far. Moments are aware; `answer` is None as long as it waits for one."""
+    """What has become of one alarm so far. Moments are aware; `answer` is None as long as it waits for one.
+
+    `acknowledged_until`: it came back after its answer, which counts until then.
+    """
 
     state: State
     raised_at: datetime
@@ -65,6 +74,7 @@ class Episode(msgspec.Struct, kw_only=True):
     cleared_at: datetime | None = None
     ended_at: datetime | None = None
     shelved_until: datetime | None = None
+    acknowledged_until: datetime | None = None
     occurrences: int = 1
     answer: Answer | None = None
 
@@ -106,10 +116,14 @@ class Fold:
         return placed
 
     def run_out(self, now: datetime) -> None:
-        """What was shelved until `now` or before comes back by itself."""
+        """What was shelved until `now` or before comes back by itself, and so does what outlasted its answer."""
         episode = self.open
-        if episode is not None and episode.shelved_until is not None and episode.shelved_until <= now:
+        if episode is None:
+            return
+        if episode.shelved_until is not None and episode.shelved_until <= now:
             self._move(episode, Step.END_SHELVING, episode.shelved_until)
+        elif episode.acknowledged_until is not None and episode.acknowledged_until <= now:
+            self._move(episode, Step.OUTLAST, episode.acknowledged_until)
 
     def _in_order(self, signals: list[Heard]) -> list[Heard]:
         stands = self.open is not None and self.open.cleared_at is None
@@ -148,13 +162,15 @@ class Fold:
     def _rejoin(self, heard: Heard) -> Placed:
         episode = self.ended
         assert episode is not None
-        answer = episode.answer
-        holds = answer is not None and heard.at - answer.at <= REJOINS_WITHIN
+        until = episode.answer.at + ANSWER_COUNTS_FOR if episode.answer is not None else heard.at
+        settled = episode.cleared_at is not None and heard.at - episode.cleared_at >= SETTLED_AFTER
+        counts = until > heard.at and not settled
         episode.occurrences += 1
         episode.last_raised_at = heard.at
         episode.cleared_at = episode.ended_at = None
         self.open, self.ended = episode, None
-        self._move(episode, Step.REJOIN if holds else Step.RAISE, heard.at)
+        self._move(episode, Step.REJOIN if counts else Step.RAISE, heard.at)
+        episode.acknowledged_until = until if counts else None
         return Placed(heard, Effect.JOINED, episode)
 
     def _clear(self, heard: Heard) -> Placed:
@@ -184,6 +200,8 @@ class Fold:
         episode.state = after(episode.state, step, self._hold(episode, step))
         episode.last_turn_at = max(episode.last_turn_at, at)
         episode.shelved_until = (until or episode.shelved_until) if episode.state == State.SHELVED else None
+        if episode.state != State.ACKNOWLEDGED:
+            episode.acknowledged_until = None
         if episode.state in WAITING:
             episode.answer = None
         if episode.state == State.NORMAL:

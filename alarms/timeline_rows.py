@@ -180,4 +180,4 @@ def _merge(row: Row, into: Row) -> None:
     row.merged_into = into
     row.episode = copy(row.episode)
     row.episode.state = State.NORMAL
-    row.episode.ended_at = row.episode.shelved_until = None
+    row.episode.ended_at = row.episode.shelved_until = row.episode.acknowledged_until = None

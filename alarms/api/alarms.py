@@ -73,6 +73,10 @@ class AlarmOut(StrictSerializer):
     acknowledged_at = serializers.DateTimeField(allow_null=True)
     acknowledged_by = serializers.CharField(allow_null=True)
     acknowledged_note = serializers.CharField(allow_null=True)
+    acknowledged_until = serializers.DateTimeField(
+        allow_null=True,
+        help_text="it came back after it was acknowledged: if it still stands then, people are called again",
+    )
     told_at = serializers.DateTimeField(allow_null=True, help_text="when the last mail about it went out")
     untold_since = serializers.DateTimeField(
         allow_null=True, help_text="since when it is known that nobody can be told; a mail sent ends it"
@@ -170,6 +174,7 @@ ALARM_EXAMPLE = OpenApiExample(
         "acknowledged_at": None,
         "acknowledged_by": None,
         "acknowledged_note": None,
+        "acknowledged_until": None,
         "told_at": "2026-03-04T15:00:02Z",
         "untold_since": None,
         "untold_reason": None,

@@ -91,6 +91,11 @@ class Alarm(models.Model):
     acknowledged_at = models.DateTimeField(null=True, blank=True)
     acknowledged_by = models.CharField(max_length=200, null=True, blank=True)
     acknowledged_note = models.CharField(max_length=2000, null=True, blank=True)
+    acknowledged_until = models.DateTimeField(
+        null=True,
+        blank=True,
+        help_text="it came back after it was acknowledged: if it still stands then, people are called again",
+    )
     clock_note = models.CharField(
         max_length=400,
         null=True,
@@ -126,6 +131,11 @@ class Alarm(models.Model):
             models.Index(fields=["next_step_at"], condition=IS_WAITING, name="alarm_by_next_step"),
             models.Index(
                 fields=["shelved_until"], condition=~Q(shelved_until=None), name="alarm_by_end_of_shelving"
+            ),
+            models.Index(
+                fields=["acknowledged_until"],
+                condition=~Q(acknowledged_until=None),
+                name="alarm_by_end_of_answer",
             ),
             models.Index(
                 fields=["clock_step_at"], condition=~Q(clock_step_at=None), name="alarm_by_clock_step"
@@ -210,6 +220,7 @@ class Alarm(models.Model):
             cleared_at=self.cleared_at,
             ended_at=self.ended_at,
             shelved_until=self.shelved_until,
+            acknowledged_until=self.acknowledged_until,
             occurrences=self.occurrences,
             answer=Answer(at, by or "", self.acknowledged_note) if at is not None else None,
         )
@@ -226,6 +237,7 @@ class Alarm(models.Model):
             "cleared_at": episode.cleared_at,
             "ended_at": episode.ended_at,
             "shelved_until": episode.shelved_until,
+            "acknowledged_until": episode.acknowledged_until,
             "occurrences": episode.occurrences,
             "acknowledged_at": answer.at if answer is not None else None,
             "acknowledged_by": answer.by if answer is not None else None,

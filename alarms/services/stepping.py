@@ -78,7 +78,8 @@ def _keep(alarm: Alarm, stated: Stated, *, at: datetime, through: datetime) -> A
 
 
 def end_shelving(alarm: Alarm, *, now: datetime) -> Alarm:
-    """What its time brings: shelving that is over by now ends. The caller has locked the alarm."""
+    """What its time brings: shelving that is over by now ends, and so does an answer that it outlasted. The caller has
+    locked the alarm."""
     row, _ = _begun(alarm, now=now)
     write_changes([row], now=now)
     return _read(alarm.pk)

@@ -1,10 +1,12 @@
-"""Closes function checks that are over, ends shelving that is, escalates and sends until nothing is due."""
+"""Closes function checks that are over, ends shelving that is and answers that were outlasted, escalates and sends
+until nothing is due."""
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from alarms.services.escalation import escalate_due
 from alarms.services.exercise_closing import close_due, hear_late
+from alarms.services.outlasting import call_outlasted
 from alarms.services.sending import send_due
 from alarms.services.shelving import end_shelving_due
 
@@ -22,7 +24,8 @@ def drain(*, clock: Callable[[], datetime], at_most: timedelta) -> None:
     while clock() < until:
         closed = close_due(now=clock(), limit=CHECKS_A_PASS)
         back = end_shelving_due(now=clock(), limit=ALARMS_A_PASS)
+        again = call_outlasted(now=clock(), limit=ALARMS_A_PASS)
         looked_at = escalate_due(now=clock(), limit=ALARMS_A_PASS)
         tried = send_due(now=clock(), clock=clock, limit=MAILS_A_PASS)
-        if not closed and not back and not looked_at and not tried:
+        if not closed and not back and not again and not looked_at and not tried:
             return

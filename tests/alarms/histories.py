@@ -99,6 +99,7 @@ def told(episodes: list[Episode]) -> list[tuple[object, ...]]:
             one.cleared_at,
             one.ended_at,
             one.shelved_until,
+            one.acknowledged_until,
             one.occurrences,
             one.answer,
         )

@@ -12,6 +12,7 @@ from alarms.lifecycle import STEPS, Nature, Step
 from alarms.matching import Signal
 from alarms.models import Alarm, AlarmStep, Event
 from alarms.queries import alarms_of
+from alarms.services.outlasting import call_outlasted
 from alarms.services.shelving import end_shelving_due
 from alarms.services.stepping import Stated, lock_alarm, take_step
 from equipment.models import Facility, Record
@@ -35,6 +36,7 @@ COLUMNS = (
     "cleared_at",
     "ended_at",
     "shelved_until",
+    "acknowledged_until",
     "occurrences",
     "acknowledged_by",
     "acknowledged_at",
@@ -105,13 +107,19 @@ def live(gateway: Gateway, dice: Random) -> dict[datetime, list]:
         repeats = dice.sample(sent, min(len(sent), 5))
         gateway.bring(dice.sample(comes[now], len(comes[now])) + repeats, now)
         sent += [(device, one) for device, one in comes[now] if not one.doubt]
-        end_shelving_due(now=now, limit=1000)
+        pass_time(now)
         for number, (device, step, length) in enumerate(tries[now]):
             gateway.step(device, step, now + length, f"{now} {number}", now)
         if dice.random() < 0.1:
             shown[now] = told_at(gateway.site)
-    end_shelving_due(now=END, limit=1000)
+    pass_time(END)
     return shown
+
+
+def pass_time(now: datetime) -> None:
+    """What the timetable does by then."""
+    end_shelving_due(now=now, limit=1000)
+    call_outlasted(now=now, limit=1000)
 
 
 def in_order(gateway: Gateway, steps: list[AlarmStep]) -> None:
@@ -123,11 +131,11 @@ def in_order(gateway: Gateway, steps: list[AlarmStep]) -> None:
     for step in steps:
         acts[step.through].append(step)
     for now in sorted(counts.keys() | acts.keys()):
-        end_shelving_due(now=now, limit=1000)
+        pass_time(now)
         gateway.bring(counts[now], now)
         for step in acts[now]:
             gateway.step(step.alarm.device, Step(step.kind), step.until, step.by, now)
-    end_shelving_due(now=END, limit=1000)
+    pass_time(END)
 
 
 def told_at(site: Facility, known_at: datetime | None = None) -> list:

@@ -88,6 +88,7 @@ def test_whatever_else_is_allowed_repeats_what_holds_or_is_said_to_be_ours():
 
     lost_clear = {Hold.STANDS: "acknowledged", Hold.LATCHED: "latched-acknowledged", Hold.NOTHING: "normal"}
     ours = {("acknowledged", "lapse"): lost_clear, ("normal", "rejoin"): "acknowledged"}
+    ours["acknowledged", "outlast"] = "unacknowledged"
 
     assert all(to == ours.get((at, step), at) for (at, step), to in others.items())
 
@@ -103,7 +104,7 @@ def test_a_step_that_is_not_in_the_table_is_refused(state, step):
 def test_every_state_has_a_meaning_and_every_step_somebody_who_asks():
     assert set(MEANING) == set(State)
     assert set(ASKED_BY) == set(Step)
-    assert set(ACTS) == set(Step) - {Step.RAISE, Step.CLEAR, Step.REJOIN, Step.LAPSE}
+    assert set(ACTS) == set(Step) - {Step.RAISE, Step.CLEAR, Step.REJOIN, Step.LAPSE, Step.OUTLAST}
 
 
 def test_every_state_either_waits_for_an_answer_or_has_one():
@@ -140,6 +141,7 @@ def test_nobody_is_called_for_an_answered_alarm_until_it_is_news_again():
                 rings = (state, step) in {
                     (State.NORMAL, Step.RAISE),
                     (State.LATCHED_ACKNOWLEDGED, Step.RAISE),
+                    (State.ACKNOWLEDGED, Step.OUTLAST),
                 }
                 comes_back = step in (Step.END_SHELVING, Step.RETURN) and to != State.NORMAL
                 left.append((to, (answered or step in ANSWERS) and not rings and not comes_back))

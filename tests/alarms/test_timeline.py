@@ -1,7 +1,8 @@
 """What an alarm is: a fold of its turns. That the order of delivery changes nothing is our own promise; what is said of
 late and lost messages: common practice, no source; the states in between: ANSI/ISA-18.2 (from memory)."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
+from itertools import pairwise
 from random import Random
 
 import pytest
@@ -58,9 +59,25 @@ def promises_are_kept(history: History, alarms: list[Episode], acts: list[Act]) 
         assert (one.answer is not None) == (one.state in ANSWERED)
         assert (one.ended_at is None) == (one.state in OPEN)
         assert (one.shelved_until is None) == (one.state != State.SHELVED)
+        assert one.acknowledged_until is None, "days later it has come back"
         assert one.raised_at <= one.last_raised_at <= one.last_turn_at
         if history.nature.latches and one.state == State.NORMAL:
             assert one.ended_at in resets, "only a reset, or a repair, ends what latches"
+        if one.answer is not None and stands(one) and one.state != State.OUT_OF_SERVICE:
+            assert one.answer.at >= came_back_at(signals), "an answer from before it came back, days ago"
+
+
+def stands(alarm: Episode) -> bool:
+    """Whether its condition holds at the end, days after the last message."""
+    return alarm.state != State.NORMAL and alarm.cleared_at is None
+
+
+def came_back_at(signals: list[Heard]) -> datetime:
+    """Since when the condition holds that holds at the end: the first raise after the last clear, told or lost."""
+    clears = [one.at for one in signals if one.signal == CLEARED]
+    ups = sorted(one.at for one in signals if one.signal == RAISED and all(one.at >= end for end in clears))
+    lost = [late for early, late in pairwise(ups) if late - early > timedelta(days=1)]
+    return lost[-1] if lost else ups[0]
 
 
 def test_ten_thousand_histories_leave_the_same_alarms_in_any_order_of_delivery():
@@ -256,24 +273,61 @@ def test_a_fault_that_comes_and_goes_is_one_alarm_with_a_count():
     ]
 
     (only,) = fold(*flicker, comes_and_goes=True).begun
-    assert (only.state, only.occurrences, only.raised_at) == ("normal", 3, NOW)
+    assert (only.state, only.occurrences, only.raised_at) == ("returned-unacknowledged", 3, NOW)
     assert len(fold(*flicker).begun) == 3
 
 
 @pytest.mark.parametrize(
     ("ended", "again", "alarms", "state"),
     [
-        (2, 2 + DAY, 1, "acknowledged"),
+        (2, 2 + 239, 1, "acknowledged"),
+        (2, 2 + 240, 1, "unacknowledged"),
+        (2, 2 + DAY, 1, "unacknowledged"),
         (2, 2 + DAY + 1, 2, "unacknowledged"),
-        (60, 2 + DAY + 1, 1, "unacknowledged"),
+        (DAY - 60, DAY + 3, 1, "unacknowledged"),
     ],
-    ids=["within a day of its end", "more than a day after it", "the answer is more than a day old"],
+    ids=[
+        "soon after its end",
+        "it had seemed to be over for four hours",
+        "within a day of its end",
+        "more than a day after it",
+        "the answer is more than a day old",
+    ],
 )
-def test_people_are_called_for_it_again_once_a_day(ended, again, alarms, state):
+def test_people_are_called_for_it_again_where_it_is_news(ended, again, alarms, state):
     turns = [raised(0), act("acknowledge", 2), cleared(ended), raised(again)]
-    begun = fold(*turns, comes_and_goes=True).begun
+    begun = fold(*turns, now=again, comes_and_goes=True).begun
 
     assert (len(begun), begun[-1].state) == (alarms, state)
+
+
+def test_an_answer_counts_for_a_day_for_what_came_back_and_stands():
+    """A dead sensor says no more: nothing but time tells that nobody knows of it."""
+    turns = [raised(0), act("acknowledge", 2), cleared(60), raised(90), raised(200)]
+
+    assert states(*turns, now=2 + DAY - 1, comes_and_goes=True) == ["acknowledged"]
+    (only,) = fold(*turns, now=2 + DAY, comes_and_goes=True).begun
+    assert (only.state, only.answer, only.last_turn_at) == ("unacknowledged", None, NOW + minutes(2 + DAY))
+
+
+def test_what_nobody_saw_clear_again_keeps_its_answer():
+    """Somebody answered while it stood, and it still does: that it is told again is no news."""
+    turns = [raised(0), act("acknowledge", 2), raised(600), raised(1200)]
+
+    assert states(*turns, comes_and_goes=True) == ["acknowledged"]
+
+
+@pytest.mark.parametrize("step", ["shelve", "take out of service"])
+def test_whoever_keeps_it_quiet_after_it_came_back_has_answered_for_it(step):
+    turns = [
+        raised(0),
+        act("acknowledge", 2),
+        cleared(60),
+        raised(90),
+        act(step, 100, until=2 * DAY, number=2),
+    ]
+
+    assert states(*turns, now=2 + DAY, comes_and_goes=True) != ["unacknowledged"]
 
 
 def test_a_fault_whose_clear_was_lost_is_still_one_alarm():
