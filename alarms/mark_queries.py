@@ -17,7 +17,7 @@ from django.db.models import (
     When,
     Window,
 )
-from django.db.models.functions import Lag
+from django.db.models.functions import Coalesce, Lag
 from django.db.models.lookups import Exact, IsNull
 
 from alarms.marks import Mark, limits
@@ -57,20 +57,34 @@ def is_marked(mark: Mark, at: datetime) -> Q:
     return _fleeting() if mark == Mark.FLEETING else _stale(at)
 
 
-def with_merged() -> QuerySet[Alarm, int]:
-    """Inside a query about what belongs to the alarms of an outer query: the alarm, and those that merged into it."""
-    outer = OuterRef(OuterRef("pk"))
+def with_merged(*, deep: bool = False) -> QuerySet[Alarm, int]:
+    """Inside a query about what belongs to the alarms of an outer query: the alarm, and those that merged into it.
+
+    `deep`: inside a query inside that one.
+    """
+    outer = OuterRef(OuterRef(OuterRef("pk"))) if deep else OuterRef(OuterRef("pk"))
     return Alarm.objects.filter(Q(pk=outer) | Q(merged_into=outer)).values_list("pk", flat=True)
 
 
 def _chattering() -> Q:
-    """Some raise has enough others in the time before it; looked for only where there were enough at all."""
+    """Some clear ended a time of which enough others began soon before; looked for only where there are enough raises.
+
+    Without repeats, raises and clears take turns: the raise of a clear is the one before it, and that of the time
+    before is two further back.
+    """
     limit = limits().chattering
-    earlier = Window(Lag("moment", limit.raises - 1), order_by=["moment", "pk"])
-    apart = ExpressionWrapper(F("moment") - F("earlier"), output_field=DurationField())
-    raises = Event.objects.filter(alarm__in=with_merged(), signal=Signal.RAISED).annotate(moment=COUNTS_AT)
-    close = raises.annotate(earlier=earlier).annotate(apart=apart).filter(apart__lte=limit.within)
-    return Q(occurrences__gte=limit.raises) & Q(Exists(close))
+    signals = Event.objects.annotate(moment=COUNTS_AT)
+    # Of one moment a raise counts first: a pulse shorter than the device's second is one.
+    order = ["moment", "-signal", "pk"]
+    before = Coalesce(Window(Lag("signal"), order_by=order), Value(""))
+    told = signals.filter(alarm__in=with_merged(deep=True)).annotate(before=before)
+    turns = signals.filter(pk__in=told.exclude(before=F("signal")).values("pk"))
+    began, first = (Window(Lag("moment", back), order_by=order) for back in (1, 2 * limit.times - 1))
+    apart = Case(
+        When(signal=Signal.CLEARED, then=ExpressionWrapper(began - first, output_field=DurationField()))
+    )
+    close = turns.annotate(apart=apart).filter(apart__lte=limit.within)
+    return Q(occurrences__gte=limit.times) & Q(Exists(close))
 
 
 def _fleeting() -> Q:

@@ -29,7 +29,7 @@ class Mark(StrEnum):
 
 MEANING: Mapping[Mark, str] = MappingProxyType(
     {
-        Mark.CHATTERING: "Raised three or more times within a minute: look at the sensor or its setting.",
+        Mark.CHATTERING: "Raised and cleared three or more times within a minute: look at the sensor or its setting.",
         Mark.FLEETING: "Raised once and over within a minute, before anybody answered.",
         Mark.STALE: "Stands for more than 24 hours, whether or not somebody has acknowledged it.",
     }
@@ -41,9 +41,10 @@ class LimitsError(ValueError):
 
 
 class Chattering(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """So many raises of one alarm within so many seconds, both ends included."""
+    """One alarm is raised so often within so many seconds, both ends included, and clears each time: a raise while it
+    stands is no further time."""
 
-    raises: Annotated[int, msgspec.Meta(ge=2)]
+    times: Annotated[int, msgspec.Meta(ge=2)]
     within_seconds: Count
     source: Source
 

@@ -29,6 +29,12 @@ def raises(site, *seconds: float) -> Alarm:
     return Alarm.objects.latest("pk")
 
 
+def over(site, seconds: float) -> None:
+    """The device says that it is over."""
+    now = after_start(max(seconds, 90))
+    deliver(site, report(signal="cleared", occurred_at=after_start(seconds)), now=now)
+
+
 def marks(at: datetime) -> set[Mark]:
     """The marks of the one alarm, which list and filter agree about."""
     alarm = with_marks(Alarm.objects.all(), at=at).get()
@@ -48,11 +54,44 @@ def marks(at: datetime) -> set[Mark]:
         ((0, 61, 122, 183), False),
     ],
 )
-def test_three_raises_within_any_minute_chatter(site, seconds, chatters):
-    """Trade articles applying ISA-18.2: the same alarm three or more times in a minute."""
+def test_what_occurs_and_clears_three_times_within_any_minute_chatters(site, seconds, chatters):
+    """Trade articles applying ISA-18.2: it occurs and clears three or more times in a minute."""
     raises(site, *seconds)
+    over(site, max(seconds) + 2)
 
     assert (Mark.CHATTERING in marks(after_start(900))) is chatters
+
+
+@pytest.mark.parametrize(
+    ("signals", "chatters"),
+    [
+        ("^ ^ ^", False),
+        ("^ ^ ^ v", False),
+        ("^ v ^ ^ v", False),
+        ("^ v ^ v ^", False),
+        ("^ v ^ v ^ v", True),
+        ("^ ^ v ^ v v ^ ^ v", True),
+        ("^ v v v ^ v v", False),
+    ],
+)
+def test_a_reminder_is_no_occurrence_and_what_stands_has_not_cleared(site, signals, chatters):
+    """A device that says the same again every few seconds does not chatter: the same articles."""
+    words = {"^": "raised", "v": "cleared"}
+    moments = [(5 * number, words[one]) for number, one in enumerate(signals.split())]
+    deliver(
+        site, *[report(signal=one, occurred_at=after_start(at)) for at, one in moments], now=after_start(60)
+    )
+
+    assert (Mark.CHATTERING in marks(after_start(900))) is chatters
+
+
+def test_pulses_that_begin_and_end_in_one_second_chatter(site):
+    pulses = [
+        report(signal=one, occurred_at=after_start(at)) for at in (0, 10, 20) for one in ("cleared", "raised")
+    ]
+    deliver(site, *pulses, now=after_start(60))
+
+    assert Mark.CHATTERING in marks(after_start(900))
 
 
 def test_raises_of_two_alarms_do_not_chatter_together(site):
@@ -62,8 +101,11 @@ def test_raises_of_two_alarms_do_not_chatter_together(site):
 
 
 def test_an_alarm_keeps_chattering_whatever_the_order_in_which_its_messages_came(site):
+    over(site, 50)
     deliver(site, report(occurred_at=after_start(40)), now=after_start(60))
+    over(site, 30)
     deliver(site, report(occurred_at=after_start(20)), report(), now=after_start(90))
+    over(site, 10)
 
     assert Mark.CHATTERING in marks(after_start(90))
 
@@ -148,9 +190,16 @@ def test_an_alarm_whose_clear_was_lost_is_stale_until_it_was_raised_anew(site):
 def expected(moments: list[tuple[datetime, str]], at: datetime) -> set[Mark]:
     """The same signal by signal, for an alarm that nobody answered and whose messages came in order."""
     ups = [moment for moment, signal in moments if signal == "raised"]
+    began, times = None, []
+    for moment, signal in moments:
+        if signal == "raised":
+            began = began or moment
+        elif began is not None:
+            times.append(began)
+            began = None
     ends = [moment for moment, signal in moments if signal == "cleared"]
     found = set()
-    if any(sum(first <= one <= first + timedelta(minutes=1) for one in ups) >= 3 for first in ups):
+    if any(sum(first <= one <= first + timedelta(minutes=1) for one in times) >= 3 for first in times):
         found.add(Mark.CHATTERING)
     if len(ups) == 1 and ends and ends[0] - ups[0] <= timedelta(minutes=1):
         found.add(Mark.FLEETING)
@@ -209,7 +258,7 @@ def test_every_limit_names_its_source():
 
 def test_a_file_of_limits_that_is_wrong_is_named_with_its_key(tmp_path):
     wrong = tmp_path / "figures.toml"
-    wrong.write_text(FILE.read_text(encoding="utf-8").replace("raises = 3", "raises = 1"), encoding="utf-8")
+    wrong.write_text(FILE.read_text(encoding="utf-8").replace("times = 3", "times = 1"), encoding="utf-8")
 
-    with pytest.raises(LimitsError, match=r"figures\.toml.*chattering\.raises"):
+    with pytest.raises(LimitsError, match=r"figures\.toml.*chattering\.times"):
         load_limits(wrong)

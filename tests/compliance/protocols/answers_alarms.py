@@ -76,12 +76,13 @@ def at(seconds: Sequence[float]) -> list[datetime]:
 
 
 def chatters(seconds: Sequence[float]) -> bool:
-    """One alarm raised at these seconds and cleared half a second before each next one, as the service marks it."""
+    """One alarm raised at these seconds, and cleared half a second before each next one and after the last, as the
+    service marks it."""
     site = world.facility(world.organisation("owner"), "OWN")
     world.line(site)
     raises = [report(occurred_at=moment) for moment in at(seconds)]
-    clears = [report(signal="cleared", occurred_at=moment - SECOND / 2) for moment in at(seconds)[1:]]
     end = NOW + (max(seconds) + 1) * SECOND
+    clears = [report(signal="cleared", occurred_at=moment - SECOND / 2) for moment in [*at(seconds)[1:], end]]
     deliver(site, *raises, *clears, now=end)
     return Mark.CHATTERING in marks_of(with_marks(Alarm.objects.all(), at=end).latest("pk"))
 
