@@ -22,6 +22,8 @@ REPEAT_MINUTES = 30
 # A call that is made later than this after its moment goes to whoever can be reached when it is made, not to whoever
 # could have been: a worker that stood still must not wake the shift before last.
 PROMPT = timedelta(minutes=5)
+# What is to be said of a list with further steps, where only one call is made.
+ONCE = "An alarm of low priority is told once, to the first step that reaches anybody: later steps are not called."
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):

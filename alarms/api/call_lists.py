@@ -10,7 +10,7 @@ from rest_framework.response import Response
 
 from alarms.api.hours_shapes import HoursShape, hours_of
 from alarms.conditions import Priority
-from alarms.escalation import REPEAT_MINUTES
+from alarms.escalation import ONCE, REPEAT_MINUTES
 from alarms.hours import hours_from_json
 from alarms.models import CallList
 from alarms.services.call_lists import MAX_RECIPIENTS, MAX_STEPS, replace_call_list
@@ -105,6 +105,9 @@ class CallListOut(StrictSerializer):
     changed_by = serializers.CharField(allow_null=True)
     priority = serializers.CharField(allow_null=True, help_text="null: the common list")
     steps = StepOut(many=True)
+    remarks = serializers.ListField(
+        child=serializers.CharField(), help_text="where the list does not do what it seems to"
+    )
 
 
 DOCK = {"name": "Dock office", "email": "dock@example.com", "organisation": 2}
@@ -121,6 +124,7 @@ ON_FILE = {
         {"position": position, "rotas": [], "hours": None, **step}
         for position, step in enumerate(STEPS, start=1)
     ],
+    "remarks": [],
 }
 ANSWER_EXAMPLE = OpenApiExample("two steps", value=ON_FILE, response_only=True)
 PRIORITY_EXAMPLE = OpenApiExample("two steps", value=ON_FILE | {"priority": "high"}, response_only=True)
@@ -181,7 +185,8 @@ class CallListOfFacility(CallListView):
             "list at once. Only the operator adds people and rotas of other organisations, takes "
             "them off, or has them called later, less often or within fewer hours. Outside the hours of a "
             "step or person, on their holidays and while they are away they are passed over: the next people who can "
-            "be reached are called at once, at last the operator's own, so that somebody always is."
+            "be reached are called at once, at last the operator's own, so that somebody always is. An alarm of low "
+            "priority is told once, to the first step that reaches anybody; the preview shows it."
         ),
         request=CallListIn,
         responses={200: CallListOut, **body_problems(403, 404, 412, 428)},
@@ -211,7 +216,10 @@ class CallListOfPriority(CallListView):
         operation_id="put_call_list_of_priority",
         tags=["alarms"],
         summary="State who is told about alarms of one priority at a facility",
-        description="As the common list. Without steps the common one holds again for this priority.",
+        description=(
+            "As the common list. Without steps the common one holds again for this priority. Of a list for low "
+            "priority only the first step that reaches anybody is called, once; a remark says so."
+        ),
         request=CallListIn,
         responses={200: CallListOut, **body_problems(403, 404, 412, 428)},
         examples=[OpenApiExample("two steps", value=BODY, request_only=True), PRIORITY_EXAMPLE],
@@ -247,6 +255,7 @@ def _none_stated(priority: str) -> dict[str, Any]:
         "changed_by": None,
         "priority": priority or None,
         "steps": [],
+        "remarks": [],
     }
 
 
@@ -270,4 +279,5 @@ def _shown(row: CallList) -> dict[str, Any]:
             }
             for step in sorted(row.steps.all(), key=lambda step: step.position)
         ],
+        "remarks": [ONCE] if row.priority == Priority.LOW and len(row.steps.all()) > 1 else [],
     }

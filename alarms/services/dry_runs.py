@@ -7,7 +7,7 @@ from datetime import datetime
 import msgspec
 
 from alarms.clock_calls import Part, clock_call, clock_progress
-from alarms.escalation import Call, Plan, foreseen
+from alarms.escalation import ONCE, Call, Plan, foreseen
 from alarms.reach import Why
 from alarms.services.plans import plan_of
 from equipment.faults import Fault, refuse
@@ -75,6 +75,8 @@ def clock_calls(plan: Plan, clock: Clock, *, raised_at: datetime) -> Iterator[Ca
 
 
 def _remarks(plan: Plan, at: datetime) -> Iterator[str]:
+    if plan.once and len(plan.steps) > 1:
+        yield ONCE
     shut_out = [
         not any(plan.world.may_be_told(person, at) for person in step.listed(at)) for step in plan.steps
     ]

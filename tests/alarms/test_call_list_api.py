@@ -188,6 +188,24 @@ def test_a_preview_says_who_would_be_told_when_and_tells_nobody(own, path, owner
     assert (shown["repeat_minutes"], shown["remarks"]) == (30, [])
 
 
+def test_that_later_steps_are_not_called_for_what_is_not_urgent_is_said(path, owner_client):
+    """An alarm of low priority is told once, to whoever is reached first: common practice, no source."""
+    stated = put(owner_client, f"{path}/low", steps((0, contact("Ann")), (60, contact("Bob")))).json()
+    shown = get(owner_client, f"{path}/preview", priority="low").json()
+
+    assert [one["recipients"][0]["name"] for one in shown["calls"]] == ["Ann"]
+    assert ["told once" in one for one in shown["remarks"]] == [True]
+    assert stated["remarks"] == get(owner_client, f"{path}/low").json()["remarks"] == shown["remarks"]
+
+
+def test_a_list_that_does_what_it_says_has_no_remark(path, owner_client):
+    two = steps((0, contact("Ann")), (60, contact("Bob")))
+
+    assert put(owner_client, f"{path}/high", two).json()["remarks"] == []
+    assert put(owner_client, f"{path}/low", steps((0, contact("Ann")))).json()["remarks"] == []
+    assert get(owner_client, f"{path}/preview", priority="low").json()["remarks"] == []
+
+
 def test_a_preview_without_a_list_says_who_stands_in(own, owner, path, owner_client):
     nobody = get(owner_client, f"{path}/preview").json()
     member(owner, "mia", "manager", email="mia@example.com")
