@@ -21,7 +21,7 @@ from alarms.models import Alarm
 from alarms.models.alarms import IS_ALARM
 from alarms.queries import alarms_at, closed_or_not, open_or_not
 from equipment.api.query_strings import PagedQuery
-from equipment.api.scalars import MAX_ID
+from equipment.api.scalars import MAX_ID, ListedField
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
@@ -130,10 +130,10 @@ class AlarmQuery(PagedQuery):
     """Which alarms to list."""
 
     facility = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)
-    state = serializers.ChoiceField(required=False, choices=list(State))
-    condition_class = serializers.ChoiceField(required=False, choices=list(ConditionClass))
+    state = ListedField(required=False, choices=list(State))
+    condition_class = ListedField(required=False, choices=list(ConditionClass))
     condition = serializers.CharField(required=False, max_length=60)
-    mark = serializers.ChoiceField(
+    mark = ListedField(
         required=False,
         choices=list(Mark),
         help_text=" ".join(f"{mark}: {text}" for mark, text in MEANING.items()),

@@ -14,6 +14,7 @@ from alarms.reach import Why
 from alarms.services.dry_runs import REPEATS_SHOWN, Clock, preview
 from equipment.api.fields import InstantField
 from equipment.api.query_strings import StrictQuery
+from equipment.api.scalars import ListedField
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
@@ -26,7 +27,7 @@ class PreviewQuery(StrictQuery):
     """Which alarm to think of."""
 
     raised_at = InstantField(required=False, help_text="when it would reach us; left out: now")
-    priority = serializers.ChoiceField(
+    priority = ListedField(
         choices=[(one.value, one.value) for one in Priority], required=False, default=Priority.HIGH.value
     )
     repeats = serializers.IntegerField(

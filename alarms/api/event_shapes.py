@@ -54,7 +54,15 @@ class EventsIn(StrictSerializer):
     source = TextField(  # type: ignore[assignment]
         max_length=100, help_text="your name of the console or gateway; ids are unique within it"
     )
-    events = serializers.ListField(child=EventIn(), min_length=1, max_length=MAX_EVENTS)
+    events = serializers.ListField(
+        child=EventIn(),
+        min_length=1,
+        max_length=MAX_EVENTS,
+        error_messages={
+            "max_length": "{max_length} events a request at most, and none of these was kept; send them in several "
+            "requests, or as a file to events/file."
+        },
+    )
 
 
 # The same shapes once more for reading by machine speed. They take a part of what `EventsIn` takes, and read it alike;

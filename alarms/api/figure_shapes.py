@@ -10,7 +10,7 @@ from alarms.models import Alarm
 from alarms.spans import USUAL_DAYS, Span
 from equipment.api.fields import MomentField
 from equipment.api.query_strings import StrictQuery
-from equipment.api.scalars import MAX_ID
+from equipment.api.scalars import MAX_ID, ListedField
 from equipment.api.serializers import StrictSerializer
 
 DAYS = {"7d": 7, "30d": 30, "90d": 90}
@@ -46,9 +46,7 @@ class FiguresQuery(SpanQuery):
     facility = serializers.IntegerField(
         required=False, min_value=1, max_value=MAX_ID, help_text="every one that you may see unless told"
     )
-    window = serializers.ChoiceField(
-        list(DAYS), required=False, help_text="adds sliding windows of so many local days"
-    )
+    window = ListedField(list(DAYS), required=False, help_text="adds sliding windows of so many local days")
     step = serializers.IntegerField(
         required=False,
         min_value=1,

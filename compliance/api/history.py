@@ -19,6 +19,7 @@ from compliance.services.as_of import AsOf
 from compliance.services.history import late_at
 from equipment.api.fields import DayField
 from equipment.api.query_strings import PagedQuery
+from equipment.api.scalars import ListedField
 from equipment.api.schema import problem_responses
 from equipment.api.views import ScopedView
 from equipment.faults import Fault, refuse
@@ -39,7 +40,7 @@ class HistoryQuery(KnownQuery, PagedQuery):
     until = JudgedMomentField(
         required=False, help_text="seen from this local day, to its end, or instant; now unless told"
     )
-    known = serializers.ChoiceField(
+    known = ListedField(
         ["then", "today"],
         default="today",
         help_text="`today`: by all that is on file today; `then`: by facts recorded until `until`",

@@ -12,6 +12,7 @@ from equipment.activities.catalogue import Activity, catalogue, standing_caution
 from equipment.activities.definitions import SUBJECTS
 from equipment.activities.schemas import example, json_schema
 from equipment.api.query_strings import StrictQuery
+from equipment.api.scalars import ListedField
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
@@ -57,9 +58,7 @@ class ActivityDetailOut(ActivityOut):
 class ActivityQuery(StrictQuery):
     """Which activities to list."""
 
-    subject = serializers.ChoiceField(
-        choices=SUBJECTS, required=False, help_text="only what is done to this kind"
-    )
+    subject = ListedField(choices=SUBJECTS, required=False, help_text="only what is done to this kind")
 
 
 LISTED = {

@@ -13,6 +13,7 @@ from equipment.activities.catalogue import standing_caution
 from equipment.activities.checklist import Frequency, Item, checklist_for
 from equipment.activities.definitions import SUBJECTS
 from equipment.api.query_strings import StrictQuery
+from equipment.api.scalars import ListedField
 from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
@@ -25,7 +26,7 @@ OPERATORS_OWN: Frequency = "operator's own"
 class ChecklistQuery(StrictQuery):
     """Which walkthrough."""
 
-    frequency = serializers.ChoiceField(
+    frequency = ListedField(
         choices=get_args(Frequency),
         required=False,
         help_text="the duties of this frequency, and the operator's own items with them; left out: everything",

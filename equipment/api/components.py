@@ -14,6 +14,7 @@ from equipment.api import component_shapes as shapes
 from equipment.api.etags import check_match, tagged
 from equipment.api.idempotency import state_once
 from equipment.api.query_strings import PagedQuery
+from equipment.api.scalars import ListedField
 from equipment.api.schema import KEY_IF_UNNAMED, body_problems, problem_responses
 from equipment.api.views import ScopedView
 from equipment.models import MODEL_OF_KIND, Component, Facility
@@ -46,7 +47,7 @@ ANSWER_EXAMPLE = OpenApiExample("as on file", value=ANSWER, response_only=True)
 class ComponentQuery(PagedQuery):
     """Which components to list."""
 
-    kind = serializers.ChoiceField(choices=Kind.choices, required=False)
+    kind = ListedField(choices=Kind.choices, required=False)
     removed = serializers.BooleanField(
         required=False, help_text="true: only what has a removal date; false: only what has none"
     )

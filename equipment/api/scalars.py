@@ -5,7 +5,7 @@ no. What people state about a tank is not guessed at here.
 """
 
 import math
-from typing import Any
+from typing import Any, NoReturn
 
 from rest_framework import serializers
 
@@ -80,13 +80,23 @@ class TextField(serializers.CharField):
         return super().to_internal_value(data)
 
 
-class WordField(serializers.ChoiceField):
-    """One of the listed words, as a JSON text."""
+class ListedField(serializers.ChoiceField):
+    """One of the listed words; whoever sends another is told them all."""
 
     default_error_messages = {"invalid_choice": "{input} is none of: {known}."}
+
+    def fail(self, key: str, **words: Any) -> NoReturn:
+        """ValidationError; of an unknown word with the known ones."""
+        if "input" in words:
+            words |= {"input": repr(words["input"])[:60], "known": ", ".join(map(str, self.choices))}
+        super().fail(key, **words)
+
+
+class WordField(ListedField):
+    """One of the listed words, as a JSON text."""
 
     def to_internal_value(self, data: Any) -> Any:
         """The word; ValidationError listing the known ones."""
         if not isinstance(data, str) or data not in self.choices:
-            self.fail("invalid_choice", input=repr(data)[:60], known=", ".join(map(str, self.choices)))
+            self.fail("invalid_choice", input=data)
         return data

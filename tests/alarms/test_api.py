@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from alarms.models import Alarm, Event
 from alarms.services.escalation import escalate_due
+from alarms.services.intake import MAX_EVENTS
 from equipment.vocabulary import AccessRole, MemberRole
 from tests import world
 from tests.alarms.sites import contact, minutes, raised
@@ -259,3 +260,33 @@ def steps(*listed, repeat_minutes=30):
             for after, *people in listed
         ],
     }
+
+
+@pytest.mark.parametrize(
+    ("path", "asked", "known"),
+    [
+        ("alarms", {"mark": "none"}, "chattering"),
+        ("alarms", {"state": "open"}, "unacknowledged"),
+        ("alarms/figures", {"window": "week"}, "30d"),
+    ],
+)
+def test_whoever_asks_by_an_unknown_word_is_told_the_known_ones(site, owner_client, path, asked, known):
+    answer = get(owner_client, path, **asked)
+
+    [fault] = answer.json()["errors"]
+    [(name, word)] = asked.items()
+    assert (answer.status_code, fault["pointer"]) == (422, f"/{name}")
+    assert fault["detail"].startswith(f"{word!r} is none of: ")
+    assert known in fault["detail"]
+
+
+def test_a_batch_that_is_too_large_says_what_to_do(site, owner_client):
+    body = batch(*(event(id=str(number)) for number in range(MAX_EVENTS + 1)))
+
+    refused = post(owner_client, f"facilities/{site.pk}/events", body)
+
+    [fault] = refused.json()["errors"]
+    assert (refused.status_code, fault["pointer"]) == (422, "/events")
+    assert "1000 events a request at most" in fault["detail"]
+    assert "events/file" in fault["detail"]
+    assert not Event.objects.exists()
