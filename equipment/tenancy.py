@@ -3,7 +3,7 @@
 Grants are read as instants: from `starts_at` inclusive to `ends_at` exclusive.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -11,18 +11,18 @@ from enum import StrEnum
 from django.db.models import Q, QuerySet
 
 from equipment.models import Facility, FacilityAccess, Organisation
-from equipment.vocabulary import AccessRole, MemberRole
+from equipment.vocabulary import AccessRole, KeyRole
 
 
 class Right(StrEnum):
-    """What can be done at a facility."""
+    """What can be done at a facility; `IN_WORDS` says it to people."""
 
     READ = "read"
-    REGISTER = "register"  # state what is there
-    RECORD = "record"  # state what was done
-    SIGNAL = "signal"  # deliver events of sensors and consoles
-    ANSWER = "answer"  # acknowledge alarms, keep call lists
-    SHARE = "share"  # let other organisations in
+    REGISTER = "register"
+    RECORD = "record"
+    SIGNAL = "signal"
+    ANSWER = "answer"
+    SHARE = "share"
 
 
 RIGHTS_OF_ROLE: dict[str, frozenset[Right]] = {
@@ -31,10 +31,19 @@ RIGHTS_OF_ROLE: dict[str, frozenset[Right]] = {
     AccessRole.GATEWAY: frozenset({Right.READ, Right.SIGNAL}),
     AccessRole.AGENCY: frozenset({Right.READ}),
 }
-RIGHTS_OF_MEMBER: dict[str, frozenset[Right]] = {
-    MemberRole.MANAGER: frozenset(Right),
-    MemberRole.STAFF: frozenset(Right) - {Right.SHARE},
-    MemberRole.READER: frozenset({Right.READ}),
+RIGHTS_OF_KEY: dict[str, frozenset[Right]] = {
+    KeyRole.MANAGER: frozenset(Right),
+    KeyRole.STAFF: frozenset(Right) - {Right.SHARE},
+    KeyRole.GATEWAY: frozenset({Right.READ, Right.SIGNAL}),
+    KeyRole.READER: frozenset({Right.READ}),
+}
+IN_WORDS: dict[Right, str] = {
+    Right.READ: "see what is on file",
+    Right.REGISTER: "state what is there",
+    Right.RECORD: "state what was done",
+    Right.SIGNAL: "deliver events of sensors and consoles",
+    Right.ANSWER: "answer alarms, keep call lists",
+    Right.SHARE: "make keys, let other organisations in",
 }
 
 
@@ -57,7 +66,7 @@ class Actor:
 
     def organisations_with(self, right: Right) -> list[int]:
         """Organisations in which the actor's own role includes the right."""
-        return [organisation for organisation, role in self.roles if right in RIGHTS_OF_MEMBER[role]]
+        return [organisation for organisation, role in self.roles if right in RIGHTS_OF_KEY[role]]
 
 
 def grants_in_force(*, now: datetime) -> QuerySet[FacilityAccess]:
@@ -96,3 +105,29 @@ def organisations_visible_to(actor: Actor, *, now: datetime) -> QuerySet[Organis
     return Organisation.objects.filter(
         Q(pk__in=actor.organisations) | Q(pk__in=shared.values("organisation"))
     )
+
+
+def refusal(actor: Actor, right: Right) -> str:
+    """For people: which right the actor's key lacks, and which keys have it."""
+    having = [role for role, rights in RIGHTS_OF_KEY.items() if right in rights]
+    return (
+        f"The role of your key ({_either(role for _, role in actor.roles)}) does not include: {right} "
+        f"({IN_WORDS[right]}). A key of role {_either(having)} has it; a manager makes one with POST /api/v1/keys."
+    )
+
+
+def refusal_at(actor: Actor, facility: Facility, *, right: Right, now: datetime) -> str:
+    """The same for a facility that the actor may see: the key's role may lack the right, or its organisation's."""
+    if not actor.organisations_with(right):
+        return refusal(actor, right)
+    grants = grants_in_force(now=now).filter(facility=facility, organisation__in=actor.organisations)
+    here = grants.order_by("role").values_list("role", flat=True).distinct()
+    having = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
+    return (
+        f"Your organisation is let in here as {_either(here)}, which does not include: {right} ({IN_WORDS[right]}). "
+        f"Whoever is let in as {_either(having)} has it; the operator says who that is."
+    )
+
+
+def _either(words: Iterable[str]) -> str:
+    return " or ".join(str(word) for word in words)

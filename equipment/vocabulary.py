@@ -288,9 +288,10 @@ class AccessRole(TextChoices):
     AGENCY = "agency"
 
 
-class MemberRole(TextChoices):
-    """What a person may do for an organisation."""
+class KeyRole(TextChoices):
+    """What a key may do for its organisation. A gateway, which stands on a dock, only reads and delivers events."""
 
     MANAGER = "manager"
     STAFF = "staff"
+    GATEWAY = "gateway"
     READER = "reader"

@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, settings
 from rest_framework.test import APIClient
 
 from equipment.models import Facility, Organisation
-from equipment.vocabulary import MemberRole, OrganisationKind
+from equipment.vocabulary import KeyRole, OrganisationKind
 from tests import world
 
 # How long an example takes says how busy the machine is, not whether the code is right: speed is for the benchmarks.
@@ -57,7 +57,7 @@ def foreign(stranger) -> Facility:
     return world.facility(stranger, "FOREIGN")
 
 
-def client_of(organisation: Organisation, role: str = MemberRole.MANAGER) -> APIClient:
+def client_of(organisation: Organisation, role: str = KeyRole.MANAGER) -> APIClient:
     client = APIClient()
     client.credentials(HTTP_AUTHORIZATION=f"Bearer {world.key(organisation, role)}")
     return client

@@ -6,7 +6,7 @@ from typing import Any
 
 from equipment.models import Component, Facility, FacilityAccess, Organisation
 from equipment.services import keys, register
-from equipment.vocabulary import AccessRole, MemberRole, OrganisationKind
+from equipment.vocabulary import AccessRole, KeyRole, OrganisationKind
 
 # A Wednesday morning. Tests that depend on another moment say so.
 NOW = datetime(2026, 3, 4, 15, 0, tzinfo=UTC)
@@ -55,7 +55,7 @@ def grant(
     )
 
 
-def key(of: Organisation, role: str = MemberRole.MANAGER, *, now: datetime = NOW) -> str:
+def key(of: Organisation, role: str = KeyRole.MANAGER, *, now: datetime = NOW) -> str:
     """The secret of a fresh key; it expires a thousand days later, so that tests may use the real clock."""
     _, secret = keys.make_key(
         organisation=of, name="test", now=now, expires_at=now + timedelta(days=1000), role=role

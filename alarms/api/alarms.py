@@ -7,7 +7,6 @@ from django.db.models import QuerySet
 from django.http import Http404
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field
 from rest_framework import serializers
-from rest_framework.exceptions import PermissionDenied
 from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -199,9 +198,8 @@ class AlarmView(ScopedView):
         if alarm is not None:
             return alarm
         seen = facilities_visible_to(self.actor, now=self.now)
-        if Alarm.objects.filter(pk=alarm_id, facility__in=seen).exists():
-            raise PermissionDenied(f"Your role at this facility does not include: {self.right}.")
-        raise Http404
+        shown = Alarm.objects.filter(pk=alarm_id, facility__in=seen).select_related("facility").first()
+        raise Http404 if shown is None else self.refusal_at(shown.facility)
 
 
 class Alarms(ScopedView, GenericAPIView[Alarm]):

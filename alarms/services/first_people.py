@@ -11,7 +11,7 @@ from alarms.services.plans import turns_of
 from alarms.tenancy import open_to_all
 from equipment.models import Facility, Membership
 from equipment.tenancy import Right
-from equipment.vocabulary import MemberRole
+from equipment.vocabulary import KeyRole
 
 
 @dataclass(frozen=True)
@@ -151,6 +151,6 @@ def _own_people(organisations: Iterable[int]) -> dict[int, list[tuple[str, str]]
         name = row.user.get_full_name() or row.user.get_username()
         by_role[row.organisation_id, row.role].append((name, row.user.email))
     return {
-        one: by_role.get((one, MemberRole.MANAGER)) or by_role.get((one, MemberRole.STAFF), [])
+        one: by_role.get((one, KeyRole.MANAGER)) or by_role.get((one, KeyRole.STAFF), [])
         for one in organisations
     }

@@ -14,7 +14,7 @@ from alarms.rotas import Turns
 from alarms.tenancy import grants_of
 from equipment.models import Facility, Membership
 from equipment.tenancy import Right
-from equipment.vocabulary import MemberRole
+from equipment.vocabulary import KeyRole
 
 
 def call_list_of(facility: Facility, *, priority: str = "") -> CallList | None:
@@ -65,7 +65,7 @@ def fallback_recipients(facility: Facility) -> tuple[Recipient, ...]:
         .select_related("user")
         .order_by("pk")
     )
-    for role in (MemberRole.MANAGER, MemberRole.STAFF):
+    for role in (KeyRole.MANAGER, KeyRole.STAFF):
         if people := _people(members.filter(role=role)):
             return people
     return ()

@@ -228,7 +228,7 @@ SPECTACULAR_SETTINGS = {
             "ChartSource",
             "DispenserPlace",
             "Kind",
-            "MemberRole",
+            "KeyRole",
             "Outcome",
             "ProtectionSystem",
             "SumpPlace",

@@ -7,7 +7,7 @@ from typing import Any
 from compliance.demo.scenario import CONTRACTOR, GATEWAY, OPERATOR, SITES, Line, Site
 from equipment.models import Facility, FacilityAccess, Organisation
 from equipment.services import keys, register
-from equipment.vocabulary import AccessRole, MemberRole, OrganisationKind
+from equipment.vocabulary import AccessRole, KeyRole, OrganisationKind
 
 KEY_LIFE = timedelta(days=365)
 
@@ -33,9 +33,9 @@ def build_cast(*, since: datetime, now: datetime) -> Cast:
         operator,
         contractor,
         gateways,
-        _key(operator, "demo desk", MemberRole.MANAGER, now),
-        _key(contractor, "test van", MemberRole.STAFF, now),
-        _key(gateways, "site gateway", MemberRole.STAFF, now),
+        _key(operator, "demo desk", KeyRole.MANAGER, now),
+        _key(contractor, "test van", KeyRole.STAFF, now),
+        _key(gateways, "site gateway", KeyRole.GATEWAY, now),
     )
 
 

@@ -22,7 +22,7 @@ from equipment.change_log import in_force_at_facilities
 from equipment.faults import Fault, refuse
 from equipment.models import Facility, Organisation
 from equipment.services.register import correct_facility, open_facility
-from equipment.tenancy import Actor, Right
+from equipment.tenancy import Actor, Right, refusal
 from equipment.vocabulary import OrganisationKind
 
 FacilityIn = input_shape(
@@ -179,7 +179,7 @@ def operator_for(actor: Actor, organisation_id: int | None) -> Organisation:
             refuse([Fault("/operator", "no such operator organisation of yours", "unknown")])
         candidates = list(managed.filter(pk=organisation_id))
     if not candidates:
-        raise PermissionDenied("Only a manager of the operator opens a facility.")
+        raise PermissionDenied(refusal(actor, Right.SHARE))
     return candidates[0]
 
 

@@ -19,8 +19,8 @@ from equipment.api.views import ScopedView
 from equipment.faults import Fault, refuse
 from equipment.models import ApiKey, Organisation
 from equipment.services.keys import issue_key, revoke_key
-from equipment.tenancy import Right
-from equipment.vocabulary import MemberRole
+from equipment.tenancy import Right, refusal
+from equipment.vocabulary import KeyRole
 
 
 class KeyIn(StrictSerializer):
@@ -28,7 +28,10 @@ class KeyIn(StrictSerializer):
 
     organisation = WholeField(required=False, help_text="needed when you manage several")
     name = TextField(max_length=100, help_text="which program carries it")
-    role = WordField(choices=MemberRole.choices, required=False, default=MemberRole.STAFF.value)
+    role = WordField(
+        choices=KeyRole.choices,
+        help_text="gateway: reads and delivers events, for a box that stands on a dock",
+    )
     expires_at = InstantField(help_text="400 days from now at most")
 
 
@@ -38,7 +41,7 @@ class KeyOut(StrictSerializer):
     id = WholeField(read_only=True)
     organisation = WholeField(source="organisation_id", read_only=True)
     name = TextField(read_only=True)
-    role = WordField(choices=MemberRole.choices, read_only=True)
+    role = WordField(choices=KeyRole.choices, read_only=True)
     prefix = TextField(read_only=True, help_text="the first characters of the secret, to tell keys apart")
     created_at = InstantField(read_only=True)
     expires_at = InstantField(read_only=True)
@@ -52,7 +55,7 @@ class NewKeyOut(KeyOut):
     secret = TextField(read_only=True)
 
 
-BODY = {"name": "gateway at Point Three", "role": "staff", "expires_at": "2027-03-01T00:00:00-05:00"}
+BODY = {"name": "gateway at Point Three", "role": "gateway", "expires_at": "2027-03-01T00:00:00-05:00"}
 ANSWER = {
     "id": 5,
     "organisation": 2,
@@ -133,7 +136,7 @@ def managed_by(view: ScopedView) -> QuerySet[Organisation]:
     """Organisations of which the caller is a manager; 403 when there is none."""
     managed = view.actor.organisations_with(Right.SHARE)
     if not managed:
-        raise PermissionDenied("Only a manager of an organisation sees and orders its keys.")
+        raise PermissionDenied(refusal(view.actor, Right.SHARE))
     return Organisation.objects.filter(pk__in=managed)
 
 

@@ -15,7 +15,7 @@ from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
 from equipment.models import Organisation
 from equipment.tenancy import Right, organisations_visible_to
-from equipment.vocabulary import MemberRole, OrganisationKind
+from equipment.vocabulary import KeyRole, OrganisationKind
 
 
 class OrganisationOut(StrictSerializer):
@@ -27,7 +27,7 @@ class OrganisationOut(StrictSerializer):
     your_role = serializers.SerializerMethodField()
 
     @extend_schema_field(
-        {"type": ["string", "null"], "enum": [*MemberRole.values, None], "description": "your role in it"}
+        {"type": ["string", "null"], "enum": [*KeyRole.values, None], "description": "your role in it"}
     )
     def get_your_role(self, organisation: Organisation) -> str | None:
         """The member role of whoever asks."""

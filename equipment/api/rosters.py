@@ -22,7 +22,7 @@ from equipment.roster.mapping_file import MappingError, shipped_mappings
 from equipment.roster.reading import RosterError
 from equipment.roster.report import Outcome, RowReport, as_plain
 from equipment.services.rosters import Order, day_of_roster, import_roster, mapping_of
-from equipment.tenancy import Actor, Right
+from equipment.tenancy import Actor, Right, refusal
 from equipment.vocabulary import OrganisationKind
 
 MAX_ROWS = 2_000
@@ -260,8 +260,10 @@ def _operator(actor: Actor, organisation_id: int | None) -> Organisation:
         if not mine:
             refuse([Fault("/operator", "no such operator organisation of yours", "unknown")])
     able = list(mine.filter(pk__in=actor.organisations_with(Right.REGISTER)).order_by("pk"))
+    if not mine:
+        raise PermissionDenied("Tanks are on an operator's list; you act for none.")
     if not able:
-        raise PermissionDenied("Only managers and staff of an operator state what is there.")
+        raise PermissionDenied(refusal(actor, Right.REGISTER))
     if len(able) > 1:
         refuse([Fault("/operator", "name one of your organisations: you act for several", "required")])
     return able[0]

@@ -17,7 +17,14 @@ from equipment.api.parsers import TooLarge, check_framing
 from equipment.api.query_strings import StrictQuery, checked_query
 from equipment.api.scalars import MAX_ID
 from equipment.models import Facility, Organisation
-from equipment.tenancy import Actor, Right, acting_organisation, facilities_visible_to
+from equipment.tenancy import (
+    Actor,
+    Right,
+    acting_organisation,
+    facilities_visible_to,
+    refusal,
+    refusal_at,
+)
 
 
 class ScopedView(APIView):
@@ -77,9 +84,12 @@ class ScopedView(APIView):
         facility = self.facilities().filter(pk=facility_id).first()
         if facility is not None:
             return facility
-        if facilities_visible_to(self.actor, now=self.now).filter(pk=facility_id).exists():
-            raise PermissionDenied(f"Your role at this facility does not include: {self.right}.")
-        raise Http404
+        seen = facilities_visible_to(self.actor, now=self.now).filter(pk=facility_id).first()
+        raise Http404 if seen is None else self.refusal_at(seen)
+
+    def refusal_at(self, facility: Facility) -> PermissionDenied:
+        """For a facility that the actor may see: who has the right that is missing."""
+        return PermissionDenied(refusal_at(self.actor, facility, right=self.right, now=self.now))
 
     def organisation_at(self, facility: Facility) -> Organisation:
         """In whose name the actor uses the right here."""
@@ -93,7 +103,7 @@ class ScopedView(APIView):
         if organisation_id not in self.actor.organisations:
             raise Http404
         if organisation_id not in self.actor.organisations_with(self.right):
-            raise PermissionDenied(f"Your role in this organisation does not include: {self.right}.")
+            raise PermissionDenied(refusal(self.actor, self.right))
         return Organisation.objects.get(pk=organisation_id)
 
 

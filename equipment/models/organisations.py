@@ -4,7 +4,7 @@ from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.db.models import F, Q
 
-from equipment.vocabulary import AccessRole, MemberRole, OrganisationKind
+from equipment.vocabulary import AccessRole, KeyRole, OrganisationKind
 
 
 class Organisation(models.Model):
@@ -29,17 +29,22 @@ class User(AbstractUser):
     """A person who signs in; what they may do follows from their memberships."""
 
 
+_OF_PEOPLE = [(role.value, role.label) for role in (KeyRole.MANAGER, KeyRole.STAFF, KeyRole.READER)]
+
+
 class Membership(models.Model):
     """A person belongs to an organisation in one role."""
 
     user = models.ForeignKey(User, models.CASCADE, related_name="memberships")
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="memberships")
-    role = models.CharField(max_length=12, choices=MemberRole)
+    role = models.CharField(max_length=12, choices=_OF_PEOPLE)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["user", "organisation"], name="one_membership_per_organisation"),
-            models.CheckConstraint(condition=Q(role__in=MemberRole.values), name="membership_role_known"),
+            models.CheckConstraint(
+                condition=Q(role__in=[role for role, _ in _OF_PEOPLE]), name="membership_role_known"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -55,7 +60,7 @@ class ApiKey(models.Model):
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="keys")
     name = models.CharField(max_length=100)
-    role = models.CharField(max_length=12, choices=MemberRole, default=MemberRole.STAFF)
+    role = models.CharField(max_length=12, choices=KeyRole)
     prefix = models.CharField(max_length=12, unique=True)
     secret_sha256 = models.CharField(max_length=64)
     created_at = models.DateTimeField()
@@ -68,7 +73,7 @@ class ApiKey(models.Model):
             models.CheckConstraint(
                 condition=Q(expires_at__gt=F("created_at")), name="key_expires_after_creation"
             ),
-            models.CheckConstraint(condition=Q(role__in=MemberRole.values), name="key_role_known"),
+            models.CheckConstraint(condition=Q(role__in=KeyRole.values), name="key_role_known"),
         ]
 
     def __str__(self) -> str:

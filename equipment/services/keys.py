@@ -8,7 +8,6 @@ from datetime import datetime, timedelta
 from equipment.faults import Fault, refuse
 from equipment.models import ApiKey, Organisation
 from equipment.tenancy import Actor
-from equipment.vocabulary import MemberRole
 
 PREFIX_LENGTH = 8
 USE_NOTED_EVERY = timedelta(minutes=10)
@@ -25,9 +24,9 @@ def make_key(
     *,
     organisation: Organisation,
     name: str,
+    role: str,
     now: datetime,
     expires_at: datetime,
-    role: str = MemberRole.STAFF,
     random: Callable[[int], str] = secrets.token_urlsafe,
 ) -> tuple[ApiKey, str]:
     """A new key and its secret, which is not kept: show it now or never."""

@@ -6,7 +6,7 @@ from django.utils import timezone
 from alarms.models import Alarm, Event
 from alarms.services.escalation import escalate_due
 from alarms.services.intake import MAX_EVENTS
-from equipment.vocabulary import AccessRole, MemberRole
+from equipment.vocabulary import AccessRole, KeyRole
 from tests import world
 from tests.alarms.sites import contact, minutes, raised
 from tests.conftest import client_of
@@ -81,7 +81,7 @@ def test_a_gateway_with_no_other_right_may_deliver_events_and_nothing_else(site)
 
 def test_a_reader_of_the_operator_may_look_and_not_signal(site, owner):
     client = client_of(owner)
-    client.credentials(HTTP_AUTHORIZATION=f"Bearer {world.key(owner, MemberRole.READER)}")
+    client.credentials(HTTP_AUTHORIZATION=f"Bearer {world.key(owner, KeyRole.READER)}")
 
     assert get(client, f"facilities/{site.pk}/events").status_code == 200
     assert post(client, f"facilities/{site.pk}/events", batch(event())).status_code == 403

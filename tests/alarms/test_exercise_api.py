@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from alarms.models import Exercise
 from equipment.models import FacilityAccess
-from equipment.vocabulary import AccessRole, MemberRole
+from equipment.vocabulary import AccessRole, KeyRole
 from tests import world
 from tests.conftest import client_of
 from tests.world import NOW
@@ -109,7 +109,7 @@ def test_a_contractor_whose_grant_has_ended_may_not_plan(site, contractor, contr
 
 
 def test_a_reader_of_the_operators_own_may_not_plan(site, owner, client):
-    secret = world.key(owner, MemberRole.READER)
+    secret = world.key(owner, KeyRole.READER)
     headers = {"Authorization": f"Bearer {secret}", "Idempotency-Key": "k"}
     path = f"/api/v1/facilities/{site.pk}/function-checks"
 

@@ -12,7 +12,7 @@ from django.core import mail
 
 from alarms.services import telling
 from compliance.services import assess
-from equipment.vocabulary import MemberRole
+from equipment.vocabulary import KeyRole
 from tests import world
 from tests.alarms.sites import member
 
@@ -32,7 +32,7 @@ def clock():
 def site(owner):
     made = world.facility(owner, "OWN", jurisdictions=["us-federal", "good-practice"])
     world.line(made)
-    member(owner, "manager", MemberRole.MANAGER, email="manager@own.example")
+    member(owner, "manager", KeyRole.MANAGER, email="manager@own.example")
     return made
 
 

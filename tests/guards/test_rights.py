@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from equipment.vocabulary import AccessRole, MemberRole
+from equipment.vocabulary import AccessRole, KeyRole
 from tests import world
 from tests.conftest import client_of
 from tests.guards.knocking import WRITINGS, knock
@@ -30,7 +30,7 @@ def answers(client, writings: list[tuple[Route, str]], ids: dict[str, Any]) -> d
 
 
 def test_whoever_only_reads_writes_nothing(ids, owner):
-    reader = client_of(owner, MemberRole.READER)
+    reader = client_of(owner, KeyRole.READER)
     writings = [one for one in WRITINGS if one[0].template not in COMPUTES]
 
     statuses = answers(reader, writings, ids)

@@ -11,7 +11,7 @@ from equipment.faults import Refusal
 from equipment.management.ready import require_migrated
 from equipment.models import Organisation
 from equipment.services import keys
-from equipment.vocabulary import MemberRole, OrganisationKind
+from equipment.vocabulary import KeyRole, OrganisationKind
 
 
 class Command(BaseCommand):
@@ -39,7 +39,7 @@ class Command(BaseCommand):
                 _, secret = keys.issue_key(
                     organisation=organisation,
                     name="first key",
-                    role=MemberRole.MANAGER,
+                    role=KeyRole.MANAGER,
                     expires_at=now + timedelta(days=key_days),
                     now=now,
                 )

@@ -4,7 +4,7 @@ import pytest
 from rest_framework.test import APIClient
 
 from equipment.models import Facility, User
-from equipment.vocabulary import MemberRole, OrganisationKind
+from equipment.vocabulary import KeyRole, OrganisationKind
 from tests import world
 from tests.conftest import client_of
 from tests.equipment.api.calls import at, faults, patch, post, problem
@@ -15,7 +15,7 @@ BODY = {"code": "PT-3", "name": "Point Three", "time_zone": "America/New_York"}
 @pytest.fixture
 def staff_client(owner) -> APIClient:
     client = APIClient()
-    client.credentials(HTTP_AUTHORIZATION=f"Bearer {world.key(owner, MemberRole.STAFF)}")
+    client.credentials(HTTP_AUTHORIZATION=f"Bearer {world.key(owner, KeyRole.STAFF)}")
     return client
 
 
@@ -97,7 +97,7 @@ def test_a_manager_of_two_operators_names_the_one_that_is_meant(owner, db):
     second = world.organisation("Second Marinas", OrganisationKind.OPERATOR)
     user = User.objects.create_user("ames", password="a long pass phrase")
     for one in (owner, second):
-        user.memberships.create(organisation=one, role=MemberRole.MANAGER)
+        user.memberships.create(organisation=one, role=KeyRole.MANAGER)
     client = APIClient()
     client.force_login(user)
 

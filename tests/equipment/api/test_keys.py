@@ -12,7 +12,7 @@ from tests.equipment.api.calls import at, faults, problem
 
 DAY = timedelta(days=1)
 KEYS = "/api/v1/keys"
-BODY = {"name": "gateway", "expires_at": (world.NOW + 30 * DAY).isoformat()}
+BODY = {"name": "gateway", "role": "staff", "expires_at": (world.NOW + 30 * DAY).isoformat()}
 
 
 @pytest.fixture(autouse=True)
@@ -53,11 +53,18 @@ def test_the_secret_is_shown_once_and_never_kept(owner_client):
     assert ordered["secret"] not in [str(value) for value in stored.values()]
 
 
-def test_a_key_is_staff_unless_told_so_it_orders_no_keys_itself(owner_client):
-    ordered = order(owner_client).json()
+def test_what_a_key_may_do_has_to_be_said(owner_client):
+    answer = owner_client.post(KEYS, {key: BODY[key] for key in ("name", "expires_at")}, format="json")
 
-    assert ordered["role"] == "staff"
-    assert problem(order(carrying(ordered["secret"]))) == (403, "not-allowed")
+    assert faults(answer) == {"/role": "required"}
+
+
+def test_a_staff_key_orders_no_keys_itself(owner_client):
+    answer = order(carrying(order(owner_client).json()["secret"]))
+
+    assert problem(answer) == (403, "not-allowed")
+    assert "(staff) does not include: share" in answer.json()["detail"]
+    assert "A key of role manager has it" in answer.json()["detail"]
 
 
 def test_a_readers_key_states_nothing(own, owner_client):

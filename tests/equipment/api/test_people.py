@@ -3,7 +3,7 @@
 import pytest
 
 from equipment.models import Person
-from equipment.vocabulary import MemberRole
+from equipment.vocabulary import KeyRole
 from tests import world
 from tests.conftest import client_of
 from tests.equipment.api.calls import faults, post, problem
@@ -63,7 +63,7 @@ def test_the_people_of_others_do_not_exist(
 
 def test_a_reader_reads_and_adds_nobody(owner):
     reader = client_of(owner)
-    reader.credentials(HTTP_AUTHORIZATION=f"Bearer {world.key(owner, MemberRole.READER)}")
+    reader.credentials(HTTP_AUTHORIZATION=f"Bearer {world.key(owner, KeyRole.READER)}")
 
     assert reader.get(people(owner)).status_code == 200
     assert problem(post(reader, people(owner), {"name": "R. Ames"})) == (403, "not-allowed")

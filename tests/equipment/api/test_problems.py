@@ -80,7 +80,7 @@ def test_what_is_json_but_wrong_is_pointed_at(body, expected, owner_client):
 
 
 def test_a_clock_time_without_offset_is_refused(owner_client):
-    body = {"name": "gateway", "expires_at": "2026-12-01T10:00:00"}
+    body = {"name": "gateway", "role": "gateway", "expires_at": "2026-12-01T10:00:00"}
 
     refused = owner_client.post("/api/v1/keys", body, format="json")
 
@@ -90,7 +90,9 @@ def test_a_clock_time_without_offset_is_refused(owner_client):
 
 @pytest.mark.parametrize("text", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00"])
 def test_a_clock_time_at_the_end_of_the_calendar_is_refused(text, owner_client):
-    refused = owner_client.post("/api/v1/keys", {"name": "x", "expires_at": text}, format="json")
+    body = {"name": "x", "role": "reader", "expires_at": text}
+
+    refused = owner_client.post("/api/v1/keys", body, format="json")
 
     assert problem(refused) == (422, "invalid-content")
     assert list(faults(refused)) == ["/expires_at"]

@@ -7,7 +7,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from equipment.api import rosters
 from equipment.models import Facility, Tank, User
-from equipment.vocabulary import MemberRole, OrganisationKind
+from equipment.vocabulary import KeyRole, OrganisationKind
 from tests import world
 from tests.conftest import client_of
 from tests.equipment.api.calls import problem
@@ -121,7 +121,7 @@ def test_json_is_the_wrong_type_here(owner_client):
 
 
 @pytest.mark.parametrize(
-    ("role", "status"), [(MemberRole.MANAGER, 200), (MemberRole.STAFF, 200), (MemberRole.READER, 403)]
+    ("role", "status"), [(KeyRole.MANAGER, 200), (KeyRole.STAFF, 200), (KeyRole.READER, 403)]
 )
 def test_managers_and_staff_import_and_readers_do_not(role, status, owner):
     client = client_of(owner)
@@ -142,7 +142,7 @@ def test_whoever_acts_for_two_operators_names_one(owner, client):
     second = world.organisation("Second Marinas", OrganisationKind.OPERATOR)
     person = User.objects.create_user("ann")
     for one in (owner, second):
-        person.memberships.create(organisation=one, role=MemberRole.STAFF)
+        person.memberships.create(organisation=one, role=KeyRole.STAFF)
     client.force_login(person)
 
     unnamed = client.post(
