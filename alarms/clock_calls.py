@@ -1,8 +1,8 @@
 """Whom a running clock of the law calls, acknowledged or not: at half of it, at three quarters, and at its end.
 
 Half: the first step. Three quarters: the first two. The end: everybody on the list who can be reached, and the
-operator's own people. Each is called once; a clock that is found late calls once for all that is due by then. Which
-part calls whom is our choice: the law gives the clock alone.
+operator's fallback people. Each is called once; a clock that is found late calls once for all that is due by then.
+Which part calls whom is our choice: the law gives the clock alone.
 """
 
 from datetime import datetime
@@ -10,7 +10,7 @@ from enum import IntEnum
 from typing import NamedTuple
 
 from alarms.escalation import PROMPT, Call, Plan, call_at
-from alarms.reach import by_address, reached, whoever_may
+from alarms.reach import by_address, fallback_people, reached, whoever_may
 
 
 class Part(IntEnum):
@@ -76,7 +76,8 @@ def clock_call(plan: Plan, part: Part, *, due_at: datetime, now: datetime) -> Ca
 
 def _everybody(plan: Plan, *, due_at: datetime, as_of: datetime) -> Call | None:
     found = [reached(step, plan.world, at=as_of) for step in plan.steps]
-    people = by_address([person for one in found for person in one.recipients] + [*plan.world.fallback])
+    own = fallback_people(plan.world, at=as_of)
+    people = by_address([*(person for one in found for person in one.recipients), *own])
     people = people or whoever_may(plan.steps, plan.world, at=as_of)
     if not people:
         return None
@@ -85,5 +86,5 @@ def _everybody(plan: Plan, *, due_at: datetime, as_of: datetime) -> Call | None:
         due_at=due_at,
         recipients=people,
         passed_over=tuple(over for one in found for over in one.passed_over if over.recipient not in people),
-        fallback=bool(plan.world.fallback),
+        fallback=bool(own) and not plan.without_list,
     )

@@ -4,9 +4,9 @@ Steps are numbered from 1. After the last step of the list the numbers go on: ea
 people again. A number therefore names one call for good, and a call can be written down twice without harm.
 
 Nobody is told outside their hours, and yet somebody always is. Where a step reaches nobody at its moment, the next one
-that reaches somebody is called at once. Where none from there to the end does, the operator's own people are called,
-with whoever of the earlier steps can be reached. Where even those are none, everybody on the list is called whatever
-their hours.
+that reaches somebody is called at once. Where none from there to the end does, the operator's fallback people are
+called, with whoever of the earlier steps can be reached. Where even those are none, everybody on the list is called
+whatever their hours.
 """
 
 from collections.abc import Iterator
@@ -15,7 +15,16 @@ from itertools import takewhile
 
 import msgspec
 
-from alarms.reach import ListedStep, PassedOver, Recipient, World, by_address, reached, whoever_may
+from alarms.reach import (
+    ListedStep,
+    PassedOver,
+    Recipient,
+    World,
+    by_address,
+    fallback_people,
+    reached,
+    whoever_may,
+)
 
 # How often the last step is called again where the list does not say (common practice, no source).
 REPEAT_MINUTES = 30
@@ -30,7 +39,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """A call list ready to walk: steps in the order of their minutes. `repeat_minutes` None: the end is the end.
 
     `once`: the first call that reaches anybody is the only one. `without_list`: nobody stated a list, so its one step
-    is the operator's own people.
+    is the operator's fallback people.
     """
 
     steps: tuple[ListedStep, ...]
@@ -58,7 +67,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
 class Call(msgspec.Struct, frozen=True, kw_only=True):
     """One call: its number, when it is due, to whom it goes, and who was passed over.
 
-    `fallback`: the steps reached nobody any more, so the operator's own people are among the recipients.
+    `fallback`: the steps reached nobody any more, so the operator's fallback people are among the recipients.
     """
 
     number: int
@@ -168,7 +177,8 @@ def _last_resort(plan: Plan, first: int, at: datetime) -> tuple[Recipient, ...]:
     earlier = [
         person for step in plan.steps[: first - 1] for person in reached(step, plan.world, at=at).recipients
     ]
-    return by_address([*earlier, *plan.world.fallback]) or whoever_may(plan.steps, plan.world, at=at)
+    own = fallback_people(plan.world, at=at)
+    return by_address([*earlier, *own]) or whoever_may(plan.steps, plan.world, at=at)
 
 
 def _all(due: list[Call], repeat: Call | None) -> tuple[Call, ...]:

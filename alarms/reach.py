@@ -18,9 +18,14 @@ class Recipient(msgspec.Struct, frozen=True, kw_only=True):
     organisation: int
     hours: Hours | None = None
 
+    @property
+    def key(self) -> tuple[int, str, str]:
+        """What tells one person from another, whatever their hours: organisation, name and address."""
+        return self.organisation, self.name, self.email
+
     def is_same(self, other: "Recipient") -> bool:
         """The same person, whatever their hours."""
-        return (self.organisation, self.name, self.email) == (other.organisation, other.name, other.email)
+        return self.key == other.key
 
 
 class Duty(msgspec.Struct, frozen=True, kw_only=True):
@@ -67,7 +72,7 @@ class StandIn(msgspec.Struct, frozen=True, kw_only=True):
 class World(msgspec.Struct, frozen=True, kw_only=True):
     """What decides who can be reached besides the list. `grants` None: everybody may be told.
 
-    Of two stand-ins for one person at one time the later in the row counts. `fallback`: the operator's own people.
+    Of two stand-ins for one person at one time the later in the row counts. `fallback`: the operator's fallback people.
     """
 
     grants: tuple[Grant, ...] | None = None
@@ -120,7 +125,8 @@ def reached(step: ListedStep, world: World, *, at: datetime) -> Reached:
     told: list[Recipient] = []
     passed: list[PassedOver] = []
     for listed in step.listed(at):
-        person = _present(listed, world, at, passed)
+        stand_ins, person = whoever_is_there(listed, world, at=at)
+        passed += map(_away, stand_ins)
         if person is None:
             continue
         reason = _why_not(person, step.hours, world, at)
@@ -129,6 +135,31 @@ def reached(step: ListedStep, world: World, *, at: datetime) -> Reached:
         else:
             passed.append(reason)
     return Reached(recipients=by_address(told), passed_over=tuple(passed))
+
+
+def whoever_is_there(
+    listed: Recipient, world: World, *, at: datetime
+) -> tuple[tuple[StandIn, ...], Recipient | None]:
+    """The stand-ins gone through, and the person or whoever stands in at the end of it: a stand-in may be away too.
+    None where they all stand in for each other."""
+    gone: list[StandIn] = []
+    person = listed
+    while (found := world.substitute(person, at)) is not None:
+        gone.append(found)
+        person = found.stand_in
+        if any(person.is_same(one.away) for one in gone):
+            return tuple(gone), None
+    return tuple(gone), person
+
+
+def fallback_people(world: World, *, at: datetime) -> tuple[Recipient, ...]:
+    """The operator's fallback people who can be told within their hours, with stand-ins for whoever is away. Where none
+    can, all of them: nobody comes after them."""
+    there = [
+        person for one in world.fallback if (person := whoever_is_there(one, world, at=at)[1]) is not None
+    ]
+    awake = [one for one in there if one.hours is None or one.hours.closed(at) is None]
+    return by_address(awake or there or world.fallback)
 
 
 def whoever_may(steps: Iterable[ListedStep], world: World, *, at: datetime) -> tuple[Recipient, ...]:
@@ -145,19 +176,8 @@ def by_address(people: Iterable[Recipient]) -> tuple[Recipient, ...]:
     return tuple(first.values())
 
 
-def _present(listed: Recipient, world: World, at: datetime, passed: list[PassedOver]) -> Recipient | None:
-    """The person or their stand-in, who may have one too; None where they all stand in for each other."""
-    met: list[Recipient] = []
-    person = listed
-    while (found := world.substitute(person, at)) is not None:
-        met.append(person)
-        passed.append(
-            PassedOver(recipient=person, why=Why.AWAY, note=f"away; {found.stand_in.name} stands in")
-        )
-        person = found.stand_in
-        if any(person.is_same(one) for one in met):
-            return None
-    return person
+def _away(gone: StandIn) -> PassedOver:
+    return PassedOver(recipient=gone.away, why=Why.AWAY, note=f"away; {gone.stand_in.name} stands in")
 
 
 def _why_not(person: Recipient, hours: Hours | None, world: World, at: datetime) -> PassedOver | None:

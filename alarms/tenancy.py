@@ -30,7 +30,11 @@ def facilities_open_to(
     return frozenset(grants.filter(facility__in=facility_ids).values_list("facility_id", flat=True))
 
 
-def open_to_all(right: Right, *, now: datetime) -> frozenset[tuple[int, int]]:
-    """Every facility and organisation that holds the right there now."""
+def open_to_all(
+    right: Right, *, now: datetime, facility_ids: Collection[int] | None = None
+) -> frozenset[tuple[int, int]]:
+    """Every facility (of these, None: of all) and organisation that holds the right there now."""
     grants = grants_in_force(now=now).filter(role__in=roles_with(right))
+    if facility_ids is not None:
+        grants = grants.filter(facility__in=facility_ids)
     return frozenset(grants.values_list("facility_id", "organisation_id"))

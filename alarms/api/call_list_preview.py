@@ -76,7 +76,7 @@ class CallOut(StrictSerializer):
     recipients = RecipientOut(source="call.recipients", many=True)
     passed_over = PassedOverOut(source="call.passed_over", many=True)
     fallback = serializers.BooleanField(
-        source="call.fallback", help_text="the operator's own people are among them, beyond the list"
+        source="call.fallback", help_text="the operator's fallback people are among them, beyond the list"
     )
 
     def get_at_local(self, foreseen: Any) -> str:

@@ -97,7 +97,7 @@ class StepOut(StrictSerializer):
 
 
 class CallListOut(StrictSerializer):
-    """The list as it stands; version 0: none was stated yet, and the operator's own people are told."""
+    """The list as it stands; version 0: none was stated yet, and the operator's fallback people are told."""
 
     version = serializers.IntegerField(help_text="the ETag names it")
     repeat_minutes = serializers.IntegerField()

@@ -41,7 +41,7 @@ class ReachIn(StrictSerializer):
 
 
 class ContactOut(StrictSerializer):
-    """A person on a call list or rota."""
+    """A person on a call list or rota, or a fallback person."""
 
     id = serializers.IntegerField()
     name = serializers.CharField()
@@ -73,7 +73,7 @@ class Contacts(ScopedView, GenericAPIView[Contact]):
     @extend_schema(
         operation_id="list_contacts",
         tags=["alarms"],
-        summary="People of one of your organisations who are on a call list or rota, newest entry first",
+        summary="People of one of your organisations who can be told, newest entry first",
         parameters=[PagedQuery],
         responses={200: ContactOut(many=True), **problem_responses(404, 422)},
         examples=[ANSWER_EXAMPLE],

@@ -34,7 +34,7 @@ from equipment.tenancy import Right
 class StandInIn(StrictSerializer):
     """Who is away, who stands in, from when until when."""
 
-    away = PersonShape(help_text="on a call list or rota of yours")
+    away = PersonShape(help_text="on a call list or rota of yours, or a fallback person")
     stand_in = PersonShape(help_text="of the same organisation")
     begins = MomentField(help_text="inclusive; a day is one of the person who is away")
     ends = MomentField(help_text="a day: to its end; an instant: exclusive")

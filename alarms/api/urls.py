@@ -13,6 +13,7 @@ from alarms.api.dispositions import DispositionsOfAlarm, DispositionWithdrawal
 from alarms.api.event_file import EventFiles, UnreadableLines
 from alarms.api.events import Events
 from alarms.api.exercises import FunctionCheckEnd, FunctionChecks, FunctionCheckWithdrawal
+from alarms.api.fallback_people import FallbackPeople
 from alarms.api.figures import AlarmFigures, AlarmFiguresTable
 from alarms.api.knowledge import KnowledgeOfAlarm, KnowledgeWithdrawal
 from alarms.api.notices import NoticesOfAlarm
@@ -53,6 +54,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
         "facilities/<int:facility_id>/call-list/<str:priority>",
         CallListOfPriority.as_view(),
         name="call-list-of-priority",
+    ),
+    path(
+        "organisations/<int:organisation_id>/fallback-people",
+        FallbackPeople.as_view(),
+        name="fallback-people",
     ),
     path("organisations/<int:organisation_id>/contacts", Contacts.as_view(), name="contacts"),
     path(

@@ -5,6 +5,7 @@ from alarms.models.call_lists import CallList, CallStep, Contact, Rota, RotaTurn
 from alarms.models.dispositions import AlarmAttachment, AlarmKnowledge, Disposition, DispositionAttachment
 from alarms.models.events import AlarmSource, Event
 from alarms.models.exercises import Exercise, ExerciseSensor
+from alarms.models.fallback import FallbackList, FallbackPerson
 from alarms.models.notices import Attempt, Digest, Mailbox, Notice, Outcome
 from alarms.models.steps import AlarmStep
 from alarms.models.unreadable import UnreadableLine
@@ -25,6 +26,8 @@ __all__ = [
     "Event",
     "Exercise",
     "ExerciseSensor",
+    "FallbackList",
+    "FallbackPerson",
     "Mailbox",
     "Notice",
     "Outcome",

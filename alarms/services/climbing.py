@@ -7,29 +7,33 @@ from alarms.clock_calls import Part, clock_call
 from alarms.escalation import Call
 from alarms.models import Alarm, Notice
 from alarms.models.alarms import IS_WAITING, Untold
+from alarms.reach import by_address, fallback_people
 from alarms.services.escalation import say_untold, write_clock_notices, write_notices
-from alarms.services.plans import fallback_recipients, plan_for
+from alarms.services.plans import plan_for
 
 
 def climb(alarm: Alarm, notice: Notice, *, now: datetime) -> None:
     """If nobody of this call can be told, call the next people now instead of waiting; the caller holds the locks.
 
-    Past the end of the list there is no next call, so the operator's own people are told instead. Of a clock of the
-    law everybody is told at once.
+    Past the end of the list there is no next call, so the operator's fallback people are told instead. Of a clock of
+    the law everybody is told at once.
     """
     told = Notice.objects.filter(cause=notice.cause, step=notice.step, failed_at=None, withdrawn_at=None)
     if told.exists():
         return
     if is_about_clock(notice.cause):
         _climb_clock(alarm, notice, now=now)
-    elif notice.cause != alarm_cause(alarm.pk, alarm.call_round):
+        return
+    if notice.cause != alarm_cause(alarm.pk, alarm.call_round):
         return  # the call list was begun anew since
-    elif not plan_for(alarm, now=now).is_last(notice.step):
+    plan = plan_for(alarm, now=now)
+    if not plan.is_last(notice.step):
         Alarm.objects.filter(IS_WAITING, pk=alarm.pk, next_step=notice.step + 1, next_step_at__gt=now).update(
             next_step_at=now
         )
     elif alarm.acknowledged_at is None:
-        people = fallback_recipients(alarm.facility)
+        # All of them, asleep or not: whoever is refused next leaves nobody else to call.
+        people = by_address([*fallback_people(plan.world, at=now), *plan.world.fallback])
         write_notices(alarm, [Call(number=notice.step, due_at=now, recipients=people)], now=now)
         _say_untold(alarm, notice, now=now)
 

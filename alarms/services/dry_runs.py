@@ -14,6 +14,7 @@ from equipment.faults import Fault, refuse
 from equipment.models import Facility
 
 REPEATS_SHOWN = 2
+NAME_THEM = "PUT /api/v1/organisations/ID/fallback-people"
 
 
 @dataclass(frozen=True)
@@ -82,10 +83,11 @@ def _remarks(plan: Plan, at: datetime) -> Iterator[str]:
     ]
     if not plan.steps or (all(shut_out) and not plan.world.fallback):
         yield (
-            "Nobody would be told: the call list reaches nobody, and nobody at the operator has an e-mail address."
+            "Nobody would be told: the call list reaches nobody, and the operator has named no fallback people "
+            f"({NAME_THEM})."
         )
     elif plan.without_list or all(shut_out):
-        yield "No step of a call list reaches anybody: the operator's own people are told instead."
+        yield "No step of a call list reaches anybody: the operator's fallback people are told instead."
     elif any(shut_out):
         yield (
             "A step reaches nobody, since its people's organisations may not see this facility then: the next "
@@ -93,7 +95,7 @@ def _remarks(plan: Plan, at: datetime) -> Iterator[str]:
         )
     if not plan.world.fallback and not plan.without_list and _may_pass_over(plan):
         yield (
-            f"Nobody at the operator has an e-mail address to stand in: where everybody is passed over ({Why.HOURS}, "
+            f"The operator has named no fallback people ({NAME_THEM}): where everybody is passed over ({Why.HOURS}, "
             f"{Why.HOLIDAY}, {Why.AWAY}), the whole list is told all the same."
         )
 

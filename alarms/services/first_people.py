@@ -1,17 +1,17 @@
 """Whom each facility's call list names first, for all facilities at once: those whose business its daily state is."""
 
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, time
 
-from alarms.models import CallStep, Contact, Rota, Substitution
-from alarms.models.call_lists import MORNING
-from alarms.services.plans import turns_of
+from alarms.models import CallStep, Contact, Rota
+from alarms.people_queries import fallback_contacts, substitutions_since
+from alarms.reach import World, whoever_is_there
+from alarms.services.plans import recipient_of, stand_ins_of, turns_of
 from alarms.tenancy import open_to_all
-from equipment.models import Facility, Membership
+from equipment.models import Facility
 from equipment.tenancy import Right
-from equipment.vocabulary import KeyRole
 
 
 @dataclass(frozen=True)
@@ -36,20 +36,16 @@ class FirstPerson:
 
 @dataclass(frozen=True)
 class _Listed:
-    """One name at one facility."""
+    """One person at one facility."""
 
     facility: int
     facility_zone: str
-    organisation: int
-    name: str
-    email: str
-    time_zone: str | None = None
-    morning: time = MORNING
+    contact: Contact
 
 
 @dataclass
 class _Found:
-    first: _Listed
+    first: Contact
     zones: Counter[str] = field(default_factory=Counter)
     facilities: set[int] = field(default_factory=set)
 
@@ -57,16 +53,18 @@ class _Found:
 def first_people(*, now: datetime) -> dict[tuple[int, str], FirstPerson]:
     """By organisation and address. Stand-ins are told instead of whoever is away, and of a rota whoever is on duty.
 
-    A facility without a list is the business of the operator's managers, else of its staff, as with alarms. Whoever's
+    A facility without a list is the business of the operator's fallback people, as with alarms. Whoever's
     organisation may not see a facility now is not told about it. The number of queries does not depend on how many
     facilities there are.
     """
     zones = dict(Facility.objects.values_list("pk", "time_zone"))
-    open_now = open_to_all(Right.READ, now=now)
+    open_now, present = open_to_all(Right.READ, now=now), _Present(now)
     found: dict[tuple[int, str], _Found] = {}
     for one in (*_on_lists(zones, now), *_without_list(zones)):
-        if (one.facility, one.organisation) in open_now:
-            person = found.setdefault((one.organisation, one.email.lower()), _Found(one))
+        contact = present.instead_of(one.contact)
+        if contact is not None and (one.facility, contact.organisation_id) in open_now:
+            key = (contact.organisation_id, contact.email.lower())
+            person = found.setdefault(key, _Found(contact))
             if one.facility not in person.facilities:
                 person.facilities.add(one.facility)
                 person.zones[one.facility_zone] += 1
@@ -76,7 +74,7 @@ def first_people(*, now: datetime) -> dict[tuple[int, str], FirstPerson]:
 def _person(found: _Found) -> FirstPerson:
     first = found.first
     return FirstPerson(
-        organisation=first.organisation,
+        organisation=first.organisation_id,
         name=first.name,
         email=first.email,
         time_zone=first.time_zone or found.zones.most_common(1)[0][0],
@@ -91,20 +89,9 @@ def _on_lists(zones: dict[int, str], now: datetime) -> Iterator[_Listed]:
     duties = first_steps.exclude(rotas=None).values_list("call_list__facility_id", "rotas")
     on_duty = _on_duty(now)
     named += [(facility, on_duty[rota]) for facility, rota in duties if rota in on_duty]
-    stand_ins = _stand_ins(now)
-    contacts = Contact.objects.in_bulk({*(pk for _, pk in named), *stand_ins.values()})
+    contacts = Contact.objects.in_bulk({pk for _, pk in named})
     for facility, pk in sorted(named):
-        contact = contacts.get(_present(pk, stand_ins) or 0)
-        if contact is not None:
-            yield _Listed(
-                facility=facility,
-                facility_zone=zones[facility],
-                organisation=contact.organisation_id,
-                name=contact.name,
-                email=contact.email,
-                time_zone=contact.time_zone,
-                morning=contact.morning,
-            )
+        yield _Listed(facility, zones[facility], contacts[pk])
 
 
 def _on_duty(now: datetime) -> dict[int, int]:
@@ -117,40 +104,32 @@ def _on_duty(now: datetime) -> dict[int, int]:
     return found
 
 
-def _stand_ins(now: datetime) -> dict[int, int]:
-    """Contact who is away → who stands in; of two for one the later stated counts."""
-    rows = Substitution.objects.filter(withdrawn_at=None, starts_at__lte=now, ends_at__gt=now).order_by("pk")
-    return dict(rows.values_list("away", "stand_in"))
-
-
-def _present(pk: int, stand_ins: dict[int, int]) -> int | None:
-    """The contact or whoever stands in, who may be away too; None where they all stand in for each other."""
-    met = {pk}
-    while pk in stand_ins:
-        pk = stand_ins[pk]
-        if pk in met:
-            return None
-        met.add(pk)
-    return pk
-
-
 def _without_list(zones: dict[int, str]) -> Iterator[_Listed]:
     listed = CallStep.objects.filter(position=1).values("call_list__facility")
     bare = list(Facility.objects.exclude(pk__in=listed).order_by("pk").values_list("pk", "operator"))
-    people = _own_people({operator for _, operator in bare})
+    people = fallback_contacts({operator for _, operator in bare})
     for facility, operator in bare:
-        for name, email in people.get(operator, ()):
-            yield _Listed(facility, zones[facility], operator, name, email)
+        for contact in people.get(operator, ()):
+            yield _Listed(facility, zones[facility], contact)
 
 
-def _own_people(organisations: Iterable[int]) -> dict[int, list[tuple[str, str]]]:
-    """Name and address of the managers of each, of its staff where no manager has an address."""
-    rows = Membership.objects.filter(organisation__in=organisations, user__is_active=True)
-    by_role: dict[tuple[int, str], list[tuple[str, str]]] = defaultdict(list)
-    for row in rows.exclude(user__email="").select_related("user").order_by("pk"):
-        name = row.user.get_full_name() or row.user.get_username()
-        by_role[row.organisation_id, row.role].append((name, row.user.email))
-    return {
-        one: by_role.get((one, KeyRole.MANAGER)) or by_role.get((one, KeyRole.STAFF), [])
-        for one in organisations
-    }
+class _Present:
+    """Who is there at a moment, for people by the thousand."""
+
+    def __init__(self, now: datetime) -> None:
+        rows = list(substitutions_since(now))
+        self.now = now
+        # Hours are not asked here, so the zone does not matter.
+        self.world = World(stand_ins=stand_ins_of(rows, "UTC"))
+        self.away = {row.away_id for row in rows}
+        self.by_key = {recipient_of(row.stand_in, "UTC").key: row.stand_in for row in rows}
+
+    def instead_of(self, contact: Contact) -> Contact | None:
+        """The person or whoever stands in; None where they all stand in for each other."""
+        if contact.pk not in self.away:
+            return contact
+        listed = recipient_of(contact, "UTC")
+        there = whoever_is_there(listed, self.world, at=self.now)[1]
+        if there is None:
+            return None
+        return contact if there.is_same(listed) else self.by_key[there.key]

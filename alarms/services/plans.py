@@ -3,18 +3,16 @@
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db.models import QuerySet
-
 from alarms.conditions import Priority
 from alarms.escalation import PROMPT, Plan
 from alarms.hours import Hours, hours_from_json
 from alarms.models import Alarm, CallList, CallStep, Contact, Rota, Substitution
+from alarms.people_queries import fallback_contacts, substitutions_since
 from alarms.reach import Duty, ListedStep, Recipient, StandIn, World
 from alarms.rotas import Turns
 from alarms.tenancy import grants_of
-from equipment.models import Facility, Membership
+from equipment.models import Facility
 from equipment.tenancy import Right
-from equipment.vocabulary import KeyRole
 
 
 def call_list_of(facility: Facility, *, priority: str = "") -> CallList | None:
@@ -33,22 +31,24 @@ def list_in_force(facility: Facility, *, priority: str) -> CallList | None:
 def plan_of(facility: Facility, *, priority: str, since: datetime) -> Plan:
     """Who is told when about alarms of this priority, good for every instant from `since` on.
 
-    Without a list the operator's managers are told, else its staff: an alarm is never told to nobody while the
-    operator has anyone with an address.
+    Without a list the operator's fallback people are told: an alarm is never told to nobody while the operator has
+    named anyone.
     """
-    fallback = fallback_recipients(facility)
+    zone, fallback = facility.time_zone, fallback_recipients(facility)
     row = list_in_force(facility, priority=priority)
-    if row is None:
-        alone = ListedStep(after_minutes=0, recipients=fallback)
-        return Plan(steps=(alone,) if fallback else (), once=priority == Priority.LOW, without_list=True)
-    zone = facility.time_zone
-    steps = tuple(_step(one, zone) for one in sorted(row.steps.all(), key=lambda one: one.position))
+    listed = sorted(row.steps.all(), key=lambda one: one.position) if row is not None else []
+    steps = tuple(_step(one, zone) for one in listed)
+    away = substitutions_since(since, organisations=_organisations(fallback, steps))
     world = World(
-        grants=grants_of(facility, right=Right.READ),
-        stand_ins=_stand_ins(steps, zone, since),
+        grants=grants_of(facility, right=Right.READ) if row is not None else None,
+        stand_ins=stand_ins_of(away, zone),
         fallback=fallback,
     )
-    return Plan(steps=steps, repeat_minutes=row.repeat_minutes, once=priority == Priority.LOW, world=world)
+    once = priority == Priority.LOW
+    if row is None:
+        alone = ListedStep(after_minutes=0, recipients=fallback)
+        return Plan(steps=(alone,) if fallback else (), once=once, without_list=True, world=world)
+    return Plan(steps=steps, repeat_minutes=row.repeat_minutes, once=once, world=world)
 
 
 def plan_for(alarm: Alarm, *, now: datetime) -> Plan:
@@ -58,24 +58,16 @@ def plan_for(alarm: Alarm, *, now: datetime) -> Plan:
 
 
 def fallback_recipients(facility: Facility) -> tuple[Recipient, ...]:
-    """The operator's managers who have an address; its other staff where no manager has one."""
-    members = (
-        Membership.objects.filter(organisation=facility.operator_id, user__is_active=True)
-        .exclude(user__email="")
-        .select_related("user")
-        .order_by("pk")
-    )
-    for role in (KeyRole.MANAGER, KeyRole.STAFF):
-        if people := _people(members.filter(role=role)):
-            return people
-    return ()
+    """The operator's fallback people, in their order."""
+    found = fallback_contacts([facility.operator_id]).get(facility.operator_id, [])
+    return tuple(recipient_of(one, facility.time_zone) for one in found)
 
 
 def _step(row: CallStep, zone: str) -> ListedStep:
     return ListedStep(
         after_minutes=row.after_minutes,
         recipients=tuple(
-            _recipient(one, zone) for one in sorted(row.recipients.all(), key=lambda one: one.pk)
+            recipient_of(one, zone) for one in sorted(row.recipients.all(), key=lambda one: one.pk)
         ),
         duties=tuple(_duty(one, zone) for one in sorted(row.rotas.all(), key=lambda one: one.pk)),
         hours=_hours(row.hours, zone),
@@ -86,7 +78,7 @@ def _duty(rota: Rota, zone: str) -> Duty:
     turns = sorted(rota.turns.all(), key=lambda turn: turn.position)
     return Duty(
         turns=turns_of(rota, people=len(turns)),
-        people=tuple(_recipient(turn.contact, zone) for turn in turns),
+        people=tuple(recipient_of(turn.contact, zone) for turn in turns),
     )
 
 
@@ -101,7 +93,8 @@ def turns_of(rota: Rota, *, people: int) -> Turns:
     )
 
 
-def _recipient(contact: Contact, zone: str) -> Recipient:
+def recipient_of(contact: Contact, zone: str) -> Recipient:
+    """As the walk reads them; `zone`: that of the facility, for people who state none."""
     return Recipient(
         name=contact.name,
         email=contact.email,
@@ -115,31 +108,20 @@ def _hours(kept: object, zone: str) -> Hours | None:
     return None if hours is None else hours.in_zone(zone)
 
 
-def _stand_ins(steps: Iterable[ListedStep], zone: str, since: datetime) -> tuple[StandIn, ...]:
-    """Of the organisations on the list, in the order in which they were stated."""
-    organisations = {
-        person.organisation
-        for step in steps
-        for person in (*step.recipients, *(one for duty in step.duties for one in duty.people))
-    }
-    rows = Substitution.objects.filter(organisation__in=organisations, withdrawn_at=None, ends_at__gt=since)
+def _organisations(people: Iterable[Recipient], steps: Iterable[ListedStep]) -> set[int]:
+    on_duty = (person for step in steps for duty in step.duties for person in duty.people)
+    listed = (person for step in steps for person in step.recipients)
+    return {one.organisation for one in (*people, *listed, *on_duty)}
+
+
+def stand_ins_of(rows: Iterable[Substitution], zone: str) -> tuple[StandIn, ...]:
+    """As the walk reads them; `zone`: that of the facility, for people who state none."""
     return tuple(
         StandIn(
-            away=_recipient(row.away, zone),
-            stand_in=_recipient(row.stand_in, zone),
+            away=recipient_of(row.away, zone),
+            stand_in=recipient_of(row.stand_in, zone),
             starts_at=row.starts_at,
             ends_at=row.ends_at,
         )
-        for row in rows.select_related("away", "stand_in").order_by("pk")
-    )
-
-
-def _people(members: QuerySet[Membership]) -> tuple[Recipient, ...]:
-    return tuple(
-        Recipient(
-            name=one.user.get_full_name() or one.user.get_username(),
-            email=one.user.email,
-            organisation=one.organisation_id,
-        )
-        for one in members
+        for row in rows
     )

@@ -41,9 +41,7 @@ def state_substitution(
         organisation=organisation, name=stated.away.name, email=stated.away.email
     ).first()
     if away is None:
-        refuse(
-            [Fault("/away", "nobody of this name and address is on a call list or rota of yours", "unknown")]
-        )
+        refuse([Fault("/away", "nobody of this name and address is on a list or rota of yours", "unknown")])
     assert away is not None
     starts_at = _instant(stated.begins, away, "/begins", after_day=False)
     ends_at = _instant(stated.ends, away, "/ends", after_day=True)

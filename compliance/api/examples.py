@@ -152,6 +152,7 @@ STANDING: dict[str, Any] = {
     "judged_at": "2026-02-27T21:40:12Z",
     "fresh": True,
     "last_error": "",
+    "nobody_to_tell": False,
 }
 RULE: dict[str, Any] = {
     "id": "annual-alld-test",

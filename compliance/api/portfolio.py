@@ -1,14 +1,16 @@
 """The portfolio: one row a facility, worst first."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, ClassVar
 
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from alarms.people_queries import told_to_nobody
 from compliance.api.as_of import AsOfQuery, as_of_asked
 from compliance.api.examples import STANDING, example
 from compliance.models import Standing, StandingWord
@@ -55,10 +57,31 @@ class StandingOut(serializers.Serializer[Any]):
     judged_at = serializers.DateTimeField(allow_null=True)
     fresh = serializers.SerializerMethodField()
     last_error = serializers.CharField(help_text="why it could not be judged; empty when it could")
+    nobody_to_tell = serializers.SerializerMethodField()
 
     def get_fresh(self, standing: Standing) -> bool:
         """False while facts or rules have arrived that were not judged yet, or the judgement is past its moment."""
         return is_fresh(standing, now=self.context["now"])
+
+    @extend_schema_field(
+        serializers.BooleanField(
+            allow_null=True,
+            help_text="true: an alarm here would be told to nobody; state a call list, or fallback people of the "
+            "operator. Null with `as_of`: nobody is told of the past",
+        )
+    )
+    def get_nobody_to_tell(self, standing: Standing) -> bool | None:
+        """As it is now."""
+        silent: set[int] | None = self.context["silent"]
+        return None if silent is None else standing.facility_id in silent
+
+
+def shown(standings: Sequence[Standing], *, now: datetime, today: bool = True) -> list[dict[str, Any]]:
+    """Standings as the API answers them; `today` false: those of another moment."""
+    silent = told_to_nobody([one.facility_id for one in standings], now=now) if today else None
+    return [
+        dict(one) for one in StandingOut(standings, many=True, context={"now": now, "silent": silent}).data
+    ]
 
 
 class WorstFirst(NewestFirst):
@@ -103,8 +126,8 @@ class Portfolio(ScopedView, GenericAPIView[Standing]):
         if as_of is not None:
             return self.worked_out(as_of)
         open_standings(self.facilities())
-        page = self.paginate_queryset(portfolio_of(self.facilities()))
-        return self.get_paginated_response(StandingOut(page, many=True, context={"now": self.now}).data)
+        page = self.paginate_queryset(portfolio_of(self.facilities())) or []
+        return self.get_paginated_response(shown(page, now=self.now))
 
     def worked_out(self, as_of: AsOf) -> Response:
         """One page of another moment."""
@@ -112,7 +135,7 @@ class Portfolio(ScopedView, GenericAPIView[Standing]):
         rows = on_file(self.facilities(), as_of).select_related("operator")
         page = pages.paginate_queryset(rows, self.request, view=self) or []
         standings = standings_as_of(page, as_of, now=self.now)
-        return pages.get_paginated_response(StandingOut(standings, many=True, context={"now": self.now}).data)
+        return pages.get_paginated_response(shown(standings, now=self.now, today=False))
 
 
 class OneStanding(ScopedView):
@@ -132,4 +155,4 @@ class OneStanding(ScopedView):
         facility = self.facility_or_404(facility_id)
         open_standings(self.facilities().filter(pk=facility.pk))
         row = portfolio_of(self.facilities()).get(pk=facility.pk)
-        return Response(StandingOut(row, context={"now": self.now}).data)
+        return Response(shown([row], now=self.now)[0])

@@ -111,6 +111,8 @@ SITES = (
     ),
 )
 
+# Told where no call list reaches anybody.
+FALLBACK = (("Harbor office", "office@quillback.example"), ("Owner", "owner@quillback.example"))
 CALL_LIST = (
     (0, (("Dock desk", "dock@{site}.quillback.example"),)),
     (15, (("Area manager", "area@quillback.example"),)),

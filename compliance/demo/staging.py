@@ -37,6 +37,7 @@ def build(*, now: datetime, progress: Callable[[str], None]) -> Stage:
     random = Random(SEED)  # noqa: S311 - believable, not secret
     since = now - BEGINNING
     cast = build_cast(since=since, now=now)
+    telling.name_fallback_people(cast, now=since)
     facilities = []
     for site in SITES:
         progress(site.name)

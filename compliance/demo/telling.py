@@ -10,15 +10,22 @@ from alarms.services import telling
 from alarms.services.answering import acknowledge
 from alarms.services.call_lists import replace_call_list
 from alarms.services.contacts import StatedContact
+from alarms.services.fallback_people import replace_fallback_people
 from alarms.services.intake import Report, receive_events
 from alarms.services.kept_calls import StatedStep
 from compliance.demo.building import Cast
-from compliance.demo.scenario import CALL_LIST, Site
+from compliance.demo.scenario import CALL_LIST, FALLBACK, Site
 from compliance.services import assess
 from equipment.models import Facility
 
 AT_MOST = timedelta(seconds=60)
 UNANSWERED_FOR = timedelta(minutes=50)
+
+
+def name_fallback_people(cast: Cast, *, now: datetime) -> None:
+    """Whom the operator wants told where no call list reaches anybody."""
+    people = [StatedContact(name=name, email=email, organisation=None) for name, email in FALLBACK]
+    replace_fallback_people(organisation=cast.operator, version=0, people=people, by="demo", now=now)
 
 
 def keep_call_list(facility: Facility, site: Site, cast: Cast, *, now: datetime) -> None:

@@ -6,13 +6,14 @@ from itertools import count
 from typing import Any
 
 from alarms.matching import Signal
-from alarms.models import Alarm, CallList
+from alarms.models import Alarm, CallList, FallbackList
 from alarms.services.call_lists import replace_call_list
 from alarms.services.contacts import StatedContact
+from alarms.services.fallback_people import fallback_list_of, replace_fallback_people
 from alarms.services.intake import Intake, Report, receive_events
 from alarms.services.kept_calls import StatedStep
 from alarms.services.plans import call_list_of
-from equipment.models import Facility, Organisation, User
+from equipment.models import Facility, Organisation
 from tests.world import NOW
 
 _ids = count(1)
@@ -69,8 +70,13 @@ def call_list(
     )
 
 
-def member(of: Organisation, name: str, role: str, *, email: str = "") -> User:
-    """A person who belongs to an organisation."""
-    user = User.objects.create(username=name, email=email)
-    of.memberships.create(user=user, role=role)
-    return user
+def fallback(of: Organisation, *names: str, now: datetime = NOW) -> FallbackList:
+    """These fallback people of an operator in the place of whomever there was."""
+    current = fallback_list_of(of)
+    return replace_fallback_people(
+        organisation=of,
+        version=current.version if current else 0,
+        people=[contact(name) for name in names],
+        by="test",
+        now=now,
+    )

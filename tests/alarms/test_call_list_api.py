@@ -4,7 +4,7 @@ import pytest
 
 from alarms.models import CallList
 from tests import world
-from tests.alarms.sites import contact, member, raised
+from tests.alarms.sites import contact, fallback, raised
 from tests.alarms.test_api import get, pointers, put, steps
 
 
@@ -208,12 +208,12 @@ def test_a_list_that_does_what_it_says_has_no_remark(path, owner_client):
 
 def test_a_preview_without_a_list_says_who_stands_in(own, owner, path, owner_client):
     nobody = get(owner_client, f"{path}/preview").json()
-    member(owner, "mia", "manager", email="mia@example.com")
+    fallback(owner, "mia")
     somebody = get(owner_client, f"{path}/preview").json()
 
     assert (nobody["calls"], "Nobody would be told" in nobody["remarks"][0]) == ([], True)
     assert somebody["calls"][0]["recipients"][0]["name"] == "mia"
-    assert "operator's own people" in somebody["remarks"][0]
+    assert "operator's fallback people" in somebody["remarks"][0]
 
 
 @pytest.mark.parametrize("asked", ["yesterday", "2026-03-08T06:50:00", ""])

@@ -12,7 +12,7 @@ from alarms.queries import oldest_waiting_notice
 from alarms.services.answering import acknowledge
 from alarms.services.clocks import note_clock
 from alarms.services.escalation import escalate_due
-from tests.alarms.sites import call_list, contact, member, minutes, raised
+from tests.alarms.sites import call_list, contact, fallback, minutes, raised
 from tests.alarms.test_sending import UNKNOWN_USER, refusing, send, tell
 from tests.world import NOW
 
@@ -23,7 +23,7 @@ UNTIL = NOW + 24 * HOUR
 @pytest.fixture
 def alarm(site, owner):
     """Told and acknowledged at once; its clock runs for a day."""
-    member(owner, "mia", "manager", email="mia@example.com")
+    fallback(owner, "mia")
     opened = raised(site)
     escalate_due(now=NOW, limit=10)
     send()

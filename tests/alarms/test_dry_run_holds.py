@@ -22,7 +22,7 @@ from alarms.services.rotas import StatedRota, make_rota
 from alarms.services.substitutions import StatedSubstitution, state_substitution
 from equipment.moments import Moment
 from tests import world
-from tests.alarms.sites import contact, member, minutes, raised
+from tests.alarms.sites import contact, fallback, minutes, raised
 
 NEW_YORK = ZoneInfo("America/New_York")
 FEDERAL = Calendar(country="US", subdivision="NY")
@@ -45,7 +45,7 @@ STARTS = [
 def site(own, owner):
     """An office with holidays, nights with a rota that changes at 01:30 and people away, and a fallback."""
     world.line(own)
-    member(owner, "mia", "manager", email="mia@example.com")
+    fallback(owner, "mia")
     rota = make_rota(
         organisation=owner,
         stated=StatedRota(

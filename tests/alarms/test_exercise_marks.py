@@ -16,7 +16,7 @@ from alarms.services.settling import settle_never
 from equipment.faults import Conflict
 from tests import world
 from tests.alarms.exercises import END, HIGH, HOUR, LOW, START, inside, plan, signal, tell, told
-from tests.alarms.sites import deliver, member, minutes, report
+from tests.alarms.sites import deliver, fallback, minutes, report
 from tests.world import NOW
 
 SECOND = timedelta(seconds=1)
@@ -176,8 +176,8 @@ def test_a_shared_mail_says_of_each_alarm_whether_it_is_an_exercise(site, check)
         assert text.count("EXERCISE.") == text.count("function check led by R. Ames") == 1
 
 
-def test_if_the_first_people_cannot_be_told_the_operators_own_are(site, check, owner):
-    member(owner, "manager", "manager", email="manager@own.example")
+def test_if_the_first_people_cannot_be_told_the_operators_fallback_people_are(site, check, owner):
+    fallback(owner, "manager")
     signal(site, "raised", inside(5))
     tell(inside(5))
     notice = Notice.objects.get()

@@ -11,7 +11,7 @@ from alarms.services.escalation import escalate_due
 from alarms.services.settling import settle_later
 from equipment.vocabulary import AccessRole
 from tests import world
-from tests.alarms.sites import call_list, contact, member, minutes, raised
+from tests.alarms.sites import call_list, contact, fallback, minutes, raised
 from tests.alarms.test_sending import send, sent_to, tell
 from tests.world import NOW
 
@@ -83,7 +83,7 @@ def test_what_they_may_see_at_another_facility_goes_out_all_the_same(alarm, site
 
 
 def test_past_the_end_of_the_list_the_operators_own_people_are_told(site, owner, contractor):
-    member(owner, "mia", "manager", email="mia@example.com")
+    fallback(owner, "mia")
     call_list(site, (0, [contact("Cem", contractor.pk)]))
     raised(site)
     escalate_due(now=NOW, limit=10)

@@ -15,7 +15,7 @@ from alarms.services.call_lists import replace_call_list
 from alarms.services.escalation import escalate_due
 from alarms.services.kept_calls import StatedStep
 from tests import world
-from tests.alarms.sites import call_list, contact, deliver, member, minutes, raised, report
+from tests.alarms.sites import call_list, contact, deliver, fallback, minutes, raised, report
 from tests.world import NOW
 
 
@@ -87,22 +87,13 @@ def test_minutes_count_from_when_the_alarm_reached_us(site):
     assert [one.step for one in Notice.objects.all()] == [1]
 
 
-def test_without_a_call_list_the_operators_managers_are_told(own, owner):
-    member(owner, "mia", "manager", email="mia@example.com")
-    member(owner, "sam", "staff", email="sam@example.com")
+def test_without_a_call_list_the_operators_fallback_people_are_told(own, owner, stranger):
+    fallback(owner, "mia", "sam")
+    fallback(stranger, "eve")
     alarm = raised(own, "x")
     escalate()
 
-    assert told(alarm) == [(1, "mia")]
-
-
-def test_without_a_manager_who_has_an_address_the_staff_is_told(own, owner):
-    member(owner, "mia", "manager")
-    member(owner, "sam", "staff", email="sam@example.com")
-    alarm = raised(own, "x")
-    escalate()
-
-    assert told(alarm) == [(1, "sam")]
+    assert told(alarm) == [(1, "mia"), (1, "sam")]
 
 
 def test_with_nobody_to_tell_the_alarm_keeps_waiting_and_shows(own):

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from alarms.models import Contact, Rota, Substitution
 from tests import world
-from tests.alarms.sites import contact, member, raised
+from tests.alarms.sites import contact, fallback, raised
 from tests.alarms.test_api import get, pointers, put, steps
 
 OFFICE = {
@@ -143,7 +143,7 @@ def test_a_contractor_adds_its_own_rota_and_not_the_operators(
 
 
 def test_hours_of_a_step_are_kept_and_the_dry_run_says_who_is_passed_over(path, owner, owner_client):
-    member(owner, "mia", "manager", email="mia@example.com")
+    fallback(owner, "mia")
     stated = put(owner_client, path, {"steps": [step(0, ANN, hours=OFFICE), step(10, BOB)]})
     # Thanksgiving Day 2026 at noon in New York.
     shown = get(owner_client, f"{path}/preview", raised_at="2026-11-26T17:00:00Z", repeats=0).json()

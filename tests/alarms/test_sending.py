@@ -17,7 +17,7 @@ from alarms.services.escalation import escalate_due
 from alarms.services.mailboxes import LEASE
 from alarms.services.sending import send_due
 from alarms.services.telling import drain
-from tests.alarms.sites import call_list, contact, member, minutes, raised
+from tests.alarms.sites import call_list, contact, fallback, minutes, raised
 from tests.world import NOW
 
 UNKNOWN_USER = {"ann@example.com": (550, b"5.1.1 no such user")}
@@ -101,8 +101,8 @@ def test_a_step_of_which_somebody_was_told_does_not_climb_early(site):
     assert sent_to() == ["Cem"]
 
 
-def test_past_the_end_of_the_list_the_operators_own_people_are_told(site, owner):
-    member(owner, "mia", "manager", email="mia@example.com")
+def test_past_the_end_of_the_list_the_operators_fallback_people_are_told(site, owner):
+    fallback(owner, "mia")
     call_list(site, (0, [contact("Ann")]))
     raised(site)
     with refusing(smtplib.SMTPRecipientsRefused(UNKNOWN_USER)):

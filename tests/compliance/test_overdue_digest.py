@@ -17,7 +17,7 @@ from compliance.models import Obligation, OverdueDigest, Standing, StandingWord
 from compliance.services import assess, overdue_digest, overdue_list
 from compliance.services.overdue_digest import BACK_OFF, LEASE, tell_overdue
 from tests import world
-from tests.alarms.sites import call_list, contact, member
+from tests.alarms.sites import call_list, contact, fallback
 from tests.alarms.test_mail import Tags, parsed, read
 from tests.alarms.test_sending import GREYLISTED, UNKNOWN_USER, refusing
 
@@ -195,8 +195,8 @@ def test_whose_organisation_was_shut_out_hears_nothing_of_the_site(site, contrac
     assert tell(MORNING) == []
 
 
-def test_without_a_call_list_the_operators_managers_are_told(own, owner):
-    member(owner, "mia", "manager", email="mia@example.com")
+def test_without_a_call_list_the_operators_fallback_people_are_told(own, owner):
+    fallback(owner, "mia")
     owed(own)
 
     assert names(tell(MORNING)) == ["mia"]

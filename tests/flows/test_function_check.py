@@ -12,9 +12,8 @@ from django.core import mail
 
 from alarms.services import telling
 from compliance.services import assess
-from equipment.vocabulary import KeyRole
 from tests import world
-from tests.alarms.sites import member
+from tests.alarms.sites import fallback
 
 NOW = datetime(2026, 3, 4, 15, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -32,7 +31,7 @@ def clock():
 def site(owner):
     made = world.facility(owner, "OWN", jurisdictions=["us-federal", "good-practice"])
     world.line(made)
-    member(owner, "manager", KeyRole.MANAGER, email="manager@own.example")
+    fallback(owner, "manager")
     return made
 
 
