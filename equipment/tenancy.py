@@ -54,19 +54,15 @@ def roles_with(right: Right) -> list[str]:
 
 @dataclass(frozen=True)
 class Actor:
-    """Whoever is asking: a person or a program, with the role held in each of its organisations."""
+    """Whoever is asking: a program, which its key lets act for one organisation (id) in one role."""
 
     name: str
-    roles: tuple[tuple[int, str], ...]  # (organisation id, member role)
+    organisation: int
+    role: str
 
-    @property
-    def organisations(self) -> tuple[int, ...]:
-        """Ids of the organisations acted for."""
-        return tuple(organisation for organisation, _ in self.roles)
-
-    def organisations_with(self, right: Right) -> list[int]:
-        """Organisations in which the actor's own role includes the right."""
-        return [organisation for organisation, role in self.roles if right in RIGHTS_OF_KEY[role]]
+    def may(self, right: Right) -> bool:
+        """Whether the key's own role includes the right."""
+        return right in RIGHTS_OF_KEY[self.role]
 
 
 def grants_in_force(*, now: datetime) -> QuerySet[FacilityAccess]:
@@ -76,9 +72,9 @@ def grants_in_force(*, now: datetime) -> QuerySet[FacilityAccess]:
 
 def facilities_visible_to(actor: Actor, *, now: datetime, right: Right = Right.READ) -> QuerySet[Facility]:
     """Facilities at which the actor holds the right now: operator, contractor and agency alike, by dated grants."""
-    grants = grants_in_force(now=now).filter(
-        organisation__in=actor.organisations_with(right), role__in=roles_with(right)
-    )
+    if not actor.may(right):
+        return Facility.objects.none()
+    grants = grants_in_force(now=now).filter(organisation=actor.organisation, role__in=roles_with(right))
     return Facility.objects.filter(pk__in=grants.values("facility"))
 
 
@@ -91,38 +87,34 @@ def contractors_of(facility_ids: Collection[int]) -> set[tuple[int, int]]:
 def acting_organisation(
     actor: Actor, facility: Facility, *, right: Right, now: datetime
 ) -> Organisation | None:
-    """The organisation in whose name the actor uses the right at this facility; the operator's own comes first."""
-    grants = grants_in_force(now=now).filter(
-        facility=facility, organisation__in=actor.organisations_with(right), role__in=roles_with(right)
-    )
-    candidates = list(Organisation.objects.filter(pk__in=grants.values("organisation")).order_by("pk"))
-    return min(candidates, key=lambda one: one.pk != facility.operator_id, default=None)
+    """The actor's organisation, if the actor holds the right at this facility."""
+    if not facilities_visible_to(actor, now=now, right=right).filter(pk=facility.pk).exists():
+        return None
+    return Organisation.objects.get(pk=actor.organisation)
 
 
 def organisations_visible_to(actor: Actor, *, now: datetime) -> QuerySet[Organisation]:
-    """The actor's own organisations, and those with a grant in force at a facility that the actor may see now."""
+    """The actor's own organisation, and those with a grant in force at a facility that the actor may see now."""
     shared = grants_in_force(now=now).filter(facility__in=facilities_visible_to(actor, now=now))
-    return Organisation.objects.filter(
-        Q(pk__in=actor.organisations) | Q(pk__in=shared.values("organisation"))
-    )
+    return Organisation.objects.filter(Q(pk=actor.organisation) | Q(pk__in=shared.values("organisation")))
 
 
 def refusal(actor: Actor, right: Right) -> str:
     """For people: which right the actor's key lacks, and which keys have it."""
     having = [role for role, rights in RIGHTS_OF_KEY.items() if right in rights]
     return (
-        f"The role of your key ({_either(role for _, role in actor.roles)}) does not include: {right} "
+        f"The role of your key ({actor.role}) does not include: {right} "
         f"({IN_WORDS[right]}). A key of role {_either(having)} has it; a manager makes one with POST /api/v1/keys."
     )
 
 
 def refusal_at(actor: Actor, facility: Facility, *, right: Right, now: datetime) -> str:
     """The same for a facility that the actor may see: the key's role may lack the right, or its organisation's."""
-    if not actor.organisations_with(right):
+    if not actor.may(right):
         return refusal(actor, right)
-    grants = grants_in_force(now=now).filter(facility=facility, organisation__in=actor.organisations)
+    grants = grants_in_force(now=now).filter(facility=facility, organisation=actor.organisation)
     here = grants.order_by("role").values_list("role", flat=True).distinct()
-    having = [role for role, rights in RIGHTS_OF_ROLE.items() if right in rights]
+    having = roles_with(right)
     return (
         f"Your organisation is let in here as {_either(here)}, which does not include: {right} ({IN_WORDS[right]}). "
         f"Whoever is let in as {_either(having)} has it; the operator says who that is."

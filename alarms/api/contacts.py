@@ -64,7 +64,7 @@ ANSWER_EXAMPLE = OpenApiExample("office hours", value=ANSWER, response_only=True
 
 
 class Contacts(ScopedView, GenericAPIView[Contact]):
-    """Those of one of the caller's own organisations."""
+    """Those of the caller's own organisation."""
 
     rights: ClassVar = {"GET": Right.READ}
     query_shape: ClassVar = PagedQuery
@@ -73,7 +73,7 @@ class Contacts(ScopedView, GenericAPIView[Contact]):
     @extend_schema(
         operation_id="list_contacts",
         tags=["alarms"],
-        summary="People of one of your organisations who can be told, newest entry first",
+        summary="People of your organisation who can be told, newest entry first",
         parameters=[PagedQuery],
         responses={200: ContactOut(many=True), **problem_responses(404, 422)},
         examples=[ANSWER_EXAMPLE],

@@ -47,7 +47,7 @@ ANSWER_EXAMPLE = OpenApiExample("one person", value=ANSWER, response_only=True)
 
 
 class FallbackPeople(ScopedView):
-    """The list of one of the caller's own organisations."""
+    """The list of the caller's own organisation."""
 
     rights: ClassVar = {"GET": Right.READ, "PUT": Right.ANSWER}
 

@@ -99,7 +99,7 @@ ANSWER_EXAMPLE = OpenApiExample("a week each", value=ANSWER, response_only=True)
 
 
 class Rotas(ScopedView, GenericAPIView[Rota]):
-    """Those of one of the caller's own organisations."""
+    """Those of the caller's own organisation."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.ANSWER}
     query_shape: ClassVar = PagedQuery
@@ -108,7 +108,7 @@ class Rotas(ScopedView, GenericAPIView[Rota]):
     @extend_schema(
         operation_id="list_rotas",
         tags=["alarms"],
-        summary="Rotas of one of your organisations, newest entry first",
+        summary="Rotas of your organisation, newest entry first",
         parameters=[PagedQuery],
         responses={200: RotaOut(many=True), **problem_responses(404, 422)},
         examples=[ANSWER_EXAMPLE],

@@ -79,7 +79,7 @@ ANSWER_EXAMPLE = OpenApiExample("a vacation", value=ANSWER, response_only=True)
 
 
 class StandIns(ScopedView, GenericAPIView[Substitution]):
-    """Those of one of the caller's own organisations."""
+    """Those of the caller's own organisation."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.ANSWER}
     query_shape: ClassVar = PagedQuery
@@ -88,7 +88,7 @@ class StandIns(ScopedView, GenericAPIView[Substitution]):
     @extend_schema(
         operation_id="list_stand_ins",
         tags=["alarms"],
-        summary="Who stands in for whom in one of your organisations, newest entry first",
+        summary="Who stands in for whom in your organisation, newest entry first",
         parameters=[PagedQuery],
         responses={200: StandInOut(many=True), **problem_responses(404, 422)},
         examples=[ANSWER_EXAMPLE],

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.core import signing
 from django.urls import reverse
 
-# Long enough for a weekend and a holiday; after that, whoever answers signs in (common practice, no source).
+# Long enough for a weekend and a holiday; after that a newer mail has a newer link (common practice, no source).
 LINK_LASTS = timedelta(days=7)
 _PURPOSE = "alarms.answer"
 _TOGETHER = "alarms.answer.together"

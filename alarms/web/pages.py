@@ -8,7 +8,10 @@ from django.shortcuts import render
 
 from alarms.services.links import LinkExpired, LinkInvalid
 
-EXPIRED = "This link has expired. Open the newest mail about this alarm, or sign in and acknowledge there."
+EXPIRED = (
+    "This link has expired. Open the newest mail about this alarm, or answer it with a key of your organisation "
+    "(POST /api/v1/alarms/NUMBER/acknowledgement)."
+)
 INVALID = (
     "This link is not valid. It may have been cut off by the mail program: copy the whole address from the mail. "
     "It also ends when your organisation's access to the facility does."

@@ -34,10 +34,6 @@ ALLOWED_HOSTS = env.words("ALLOWED_HOSTS") or [_public.hostname or "localhost"]
 CSRF_TRUSTED_ORIGINS = [f"{_public.scheme}://{_public.netloc}"]
 
 INSTALLED_APPS = [
-    "django.contrib.auth",
-    "django.contrib.contenttypes",
-    "django.contrib.sessions",
-    "django.contrib.messages",
     "django.contrib.staticfiles",
     "rest_framework",
     "drf_spectacular",
@@ -50,11 +46,8 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
-    "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "compliance.waking.WakeJudging",
 ]
@@ -90,11 +83,6 @@ if "sqlite" in DATABASES["default"]["ENGINE"]:
     # A file, not memory: an in-memory database would hide every locking fault.
     DATABASES["default"]["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-AUTH_USER_MODEL = "equipment.User"
-AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
-    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-]
 CACHES = {
     "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
     if REDIS_URL
@@ -173,7 +161,7 @@ SECURE_PROXY_SSL_HEADER = (
 SECURE_SSL_REDIRECT = _over_tls
 SECURE_HSTS_SECONDS = 31_536_000 if _over_tls else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _over_tls
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = _over_tls
+CSRF_COOKIE_SECURE = _over_tls
 X_FRAME_OPTIONS = "DENY"
 
 # --- rules: the packs that a facility may name; a folder each (tests/guards compares with what is loaded) ----------
@@ -185,10 +173,7 @@ JURISDICTIONS = sorted(
 
 # --- API ---------------------------------------------------------------------------------------------------
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": [
-        "equipment.api.authentication.KeyAuthentication",
-        "rest_framework.authentication.SessionAuthentication",
-    ],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["equipment.api.authentication.KeyAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["equipment.api.parsers.StrictJSONParser"],

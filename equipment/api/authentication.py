@@ -1,13 +1,14 @@
-"""Turns a key or a session into an actor."""
+"""Turns a key into an actor. Only programs come here; nobody signs in."""
 
 from django.utils import timezone
 from rest_framework import exceptions
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 from rest_framework.request import Request
 
-from equipment.models import User
 from equipment.services import keys
 from equipment.tenancy import Actor
+
+NO_KEY = "Send Authorization: Bearer KEY; a manager of your organisation makes keys with POST /api/v1/keys."
 
 
 class KeyHolder:
@@ -28,7 +29,7 @@ class KeyAuthentication(BaseAuthentication):
     """`Authorization: Bearer <key>`."""
 
     def authenticate(self, request: Request) -> tuple[KeyHolder, Actor] | None:
-        """The holder and the actor; None leaves the request to the next way of signing in."""
+        """The holder and the actor; None for a request without a key."""
         scheme, _, secret = get_authorization_header(request).decode("latin-1").partition(" ")
         if scheme.lower() != "bearer":
             return None
@@ -42,13 +43,3 @@ class KeyAuthentication(BaseAuthentication):
     def authenticate_header(self, request: Request) -> str:
         """What a client should send."""
         return 'Bearer realm="api"'
-
-
-def actor_of_request(request: Request) -> Actor:
-    """The actor of a signed-in request: from its key, or from the memberships of the person in the session."""
-    if isinstance(request.auth, Actor):
-        return request.auth
-    if not isinstance(request.user, User):
-        raise exceptions.NotAuthenticated
-    memberships = request.user.memberships.order_by("organisation_id").values_list("organisation_id", "role")
-    return Actor(name=request.user.get_username(), roles=tuple(memberships))

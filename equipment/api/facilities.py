@@ -31,7 +31,7 @@ FacilityIn = input_shape(
     "A facility as its operator states it; what is left out or null is unknown.",
     {
         "operator": WholeField(
-            required=False, help_text="id of your operator organisation; needed when you manage several"
+            required=False, help_text="id of your operator organisation; left out: it all the same"
         )
     },
 )
@@ -107,10 +107,11 @@ class Facilities(ScopedView, GenericAPIView[Facility]):
     )
     def post(self, request: Request) -> Response:
         """The new facility, whose operator may do everything there from now on."""
+        operator = operator_for(self.actor, right=Right.SHARE)
         body = FacilityIn(data=request.data)
         body.is_valid(raise_exception=True)
         stated = dict(body.validated_data)
-        operator = operator_for(self.actor, stated.pop("operator", None))
+        refuse_other(operator, stated.pop("operator", None))
 
         def work() -> Mapping[str, Any]:
             facility = open_facility(operator=operator, by=self.actor.name, now=self.now, fields=stated)
@@ -164,23 +165,21 @@ def answers(facilities: Sequence[Facility]) -> list[dict[str, Any]]:
     return [dict(one) for one in FacilityOut(facilities, many=True, context=context).data]
 
 
-def operator_for(actor: Actor, organisation_id: int | None) -> Organisation:
-    """The operator organisation in whose name the actor opens a facility. The actor must be one of its managers."""
-    mine = Organisation.objects.filter(pk__in=actor.organisations, kind=OrganisationKind.OPERATOR)
-    managed = mine.filter(pk__in=actor.organisations_with(Right.SHARE)).order_by("pk")
-    if organisation_id is None:
-        if not mine:
-            raise PermissionDenied("Facilities belong to an operator; you act for none.")
-        candidates = list(managed)
-        if len(candidates) > 1:
-            refuse([Fault("/operator", "name one of your organisations: you manage several", "required")])
-    else:
-        if not mine.filter(pk=organisation_id).exists():
-            refuse([Fault("/operator", "no such operator organisation of yours", "unknown")])
-        candidates = list(managed.filter(pk=organisation_id))
-    if not candidates:
-        raise PermissionDenied(refusal(actor, Right.SHARE))
-    return candidates[0]
+def operator_for(actor: Actor, *, right: Right) -> Organisation:
+    """The operator in whose name the actor states what is there: its own organisation. 403 where that is none, or where
+    the key lacks the right."""
+    if not actor.may(right):
+        raise PermissionDenied(refusal(actor, right))
+    operator = Organisation.objects.get(pk=actor.organisation)
+    if operator.kind != OrganisationKind.OPERATOR:
+        raise PermissionDenied("Facilities belong to an operator; you act for none.")
+    return operator
+
+
+def refuse_other(operator: Organisation, organisation_id: int | None) -> None:
+    """A body may name the operator once more, and nobody else."""
+    if organisation_id not in (None, operator.pk):
+        refuse([Fault("/operator", "no such operator organisation of yours", "unknown")])
 
 
 def _filtered(facilities: QuerySet[Facility], asked: dict[str, Any]) -> QuerySet[Facility]:

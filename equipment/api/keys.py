@@ -2,7 +2,6 @@
 
 from typing import ClassVar
 
-from django.db.models import QuerySet
 from django.http import Http404
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework.exceptions import PermissionDenied
@@ -26,7 +25,7 @@ from equipment.vocabulary import KeyRole
 class KeyIn(StrictSerializer):
     """Which program gets a key, with which role, until when."""
 
-    organisation = WholeField(required=False, help_text="needed when you manage several")
+    organisation = WholeField(required=False, help_text="id of yours; left out: yours all the same")
     name = TextField(max_length=100, help_text="which program carries it")
     role = WordField(
         choices=KeyRole.choices,
@@ -68,7 +67,7 @@ ANSWER = {
 
 
 class Keys(ScopedView, GenericAPIView[ApiKey]):
-    """Keys of the organisations that the caller manages."""
+    """Keys of the organisation that the caller manages."""
 
     rights: ClassVar = {"GET": Right.SHARE, "POST": Right.SHARE}
     query_shape: ClassVar = PagedQuery
@@ -77,14 +76,14 @@ class Keys(ScopedView, GenericAPIView[ApiKey]):
     @extend_schema(
         operation_id="list_keys",
         tags=["keys"],
-        summary="Keys of your organisations, newest first",
+        summary="Keys of your organisation, newest first",
         parameters=[PagedQuery],
         responses={200: KeyOut(many=True), **problem_responses(403, 422)},
         examples=[OpenApiExample("as on file", value=ANSWER, response_only=True)],
     )
     def get(self, request: Request) -> Response:
         """One page of keys, expired and revoked ones too."""
-        page = self.paginate_queryset(ApiKey.objects.filter(organisation__in=managed_by(self)))
+        page = self.paginate_queryset(ApiKey.objects.filter(organisation=managed_by(self)))
         return self.get_paginated_response(KeyOut(page, many=True).data)
 
     @extend_schema(
@@ -102,11 +101,12 @@ class Keys(ScopedView, GenericAPIView[ApiKey]):
     )
     def post(self, request: Request) -> Response:
         """The key and its secret."""
-        managed = managed_by(self)
+        organisation = managed_by(self)
         body = KeyIn(data=request.data)
         body.is_valid(raise_exception=True)
         stated = dict(body.validated_data)
-        organisation = _one_of(managed, stated.pop("organisation", None))
+        if stated.pop("organisation", organisation.pk) != organisation.pk:
+            refuse([Fault("/organisation", "no such organisation of yours", "unknown")])
         key, secret = issue_key(organisation=organisation, now=self.now, **stated)
         return Response({**KeyOut(key).data, "secret": secret}, status=201)
 
@@ -125,25 +125,15 @@ class KeyDetail(ScopedView):
     )
     def delete(self, request: Request, key_id: int) -> Response:
         """No content."""
-        key = ApiKey.objects.filter(pk=key_id, organisation__in=managed_by(self)).first()
+        key = ApiKey.objects.filter(pk=key_id, organisation=managed_by(self)).first()
         if key is None:
             raise Http404
         revoke_key(key, now=self.now)
         return Response(status=204)
 
 
-def managed_by(view: ScopedView) -> QuerySet[Organisation]:
-    """Organisations of which the caller is a manager; 403 when there is none."""
-    managed = view.actor.organisations_with(Right.SHARE)
-    if not managed:
+def managed_by(view: ScopedView) -> Organisation:
+    """The organisation for which the caller's key is a manager's; 403 when it is not."""
+    if not view.actor.may(Right.SHARE):
         raise PermissionDenied(refusal(view.actor, Right.SHARE))
-    return Organisation.objects.filter(pk__in=managed)
-
-
-def _one_of(managed: QuerySet[Organisation], organisation_id: int | None) -> Organisation:
-    chosen = list(managed if organisation_id is None else managed.filter(pk=organisation_id))
-    if not chosen:
-        refuse([Fault("/organisation", "no such organisation of yours", "unknown")])
-    if len(chosen) > 1:
-        refuse([Fault("/organisation", "name one of your organisations: you manage several", "required")])
-    return chosen[0]
+    return Organisation.objects.get(pk=view.actor.organisation)

@@ -59,5 +59,7 @@ class Organisations(ScopedView, GenericAPIView[Organisation]):
     def get(self, request: Request) -> Response:
         """One page of organisations."""
         page = self.paginate_queryset(organisations_visible_to(self.actor, now=self.now))
-        shown = OrganisationOut(page, many=True, context={"roles": dict(self.actor.roles)})
+        shown = OrganisationOut(
+            page, many=True, context={"roles": {self.actor.organisation: self.actor.role}}
+        )
         return self.get_paginated_response(shown.data)

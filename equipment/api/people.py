@@ -45,7 +45,7 @@ ANSWER_EXAMPLE = OpenApiExample("as on file", value=ANSWER, response_only=True)
 
 
 class People(ScopedView, GenericAPIView[Person]):
-    """Those who work for one of the caller's own organisations."""
+    """Those who work for the caller's own organisation."""
 
     rights: ClassVar = {"GET": Right.READ, "POST": Right.REGISTER}
     query_shape: ClassVar = PagedQuery
@@ -54,7 +54,7 @@ class People(ScopedView, GenericAPIView[Person]):
     @extend_schema(
         operation_id="list_people",
         tags=["people"],
-        summary="The people of one of your organisations, newest entry first",
+        summary="The people of your organisation, newest entry first",
         parameters=[PagedQuery],
         responses={200: PersonOut(many=True), **problem_responses(404, 422)},
         examples=[ANSWER_EXAMPLE],
@@ -68,7 +68,7 @@ class People(ScopedView, GenericAPIView[Person]):
     @extend_schema(
         operation_id="add_person",
         tags=["people"],
-        summary="Put a person on the list of one of your organisations",
+        summary="Put a person on the list of your organisation",
         request=PersonIn,
         responses={201: PersonOut, **body_problems(403, 404, 409, 428)},
         examples=[OpenApiExample("a name", value={"name": "R. Ames"}, request_only=True), ANSWER_EXAMPLE],

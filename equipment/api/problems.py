@@ -22,7 +22,7 @@ log = logging.getLogger(__name__)
 
 _SLUGS = {
     400: ("unreadable-request", "The request cannot be read"),
-    401: ("not-signed-in", "A valid key or session is needed"),
+    401: ("no-valid-key", "A valid key is needed"),
     403: ("not-allowed", "You may see this, but not do that"),
     404: ("not-found", "There is no such thing, or it is not yours to see"),
     405: ("method-not-allowed", "That method does not exist here"),

@@ -5,25 +5,23 @@ from typing import Any, ClassVar
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field
 from rest_framework import serializers
-from rest_framework.exceptions import PermissionDenied
 from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from equipment.api.facilities import operator_for, refuse_other
 from equipment.api.scalars import MAX_ID, TextField, WholeField, WordField, YesNoField
 from equipment.api.schema import body_problems, problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
 from equipment.faults import Fault, Invalid, refuse
-from equipment.models import Organisation
 from equipment.roster.elements import FACILITY
 from equipment.roster.mapping import RosterMapping
 from equipment.roster.mapping_file import MappingError, shipped_mappings
 from equipment.roster.reading import RosterError
 from equipment.roster.report import Outcome, RowReport, as_plain
 from equipment.services.rosters import Order, day_of_roster, import_roster, mapping_of
-from equipment.tenancy import Actor, Right, refusal
-from equipment.vocabulary import OrganisationKind
+from equipment.tenancy import Right
 
 MAX_ROWS = 2_000
 MAX_BYTES = 2 * 1024 * 1024
@@ -47,7 +45,7 @@ class RosterIn(StrictSerializer):
         required=False,
         min_value=1,
         max_value=MAX_ID,
-        help_text="id of your operator organisation; needed when you act for several",
+        help_text="id of your operator organisation; left out: it all the same",
     )
     as_of = serializers.DateField(required=False, help_text="day of the roster; today unless told")
     constants = serializers.JSONField(
@@ -189,10 +187,11 @@ class Rosters(ScopedView):
     )
     def post(self, request: Request) -> Response:
         """The report: counts, and every row."""
+        operator = operator_for(self.actor, right=Right.REGISTER)
         form = RosterIn(data=request.data)
         form.is_valid(raise_exception=True)
         sent = form.validated_data
-        operator = _operator(self.actor, sent.get("operator"))
+        refuse_other(operator, sent.get("operator"))
         mapping = _mapping(sent)
         order = Order(
             mapping=mapping,
@@ -250,23 +249,6 @@ class RosterMappings(ScopedView):
                 }
             )
         return Response(RosterMappingOut(found, many=True).data)
-
-
-def _operator(actor: Actor, organisation_id: int | None) -> Organisation:
-    """The operator organisation whose register grows. The actor must hold the right in it."""
-    mine = Organisation.objects.filter(pk__in=actor.organisations, kind=OrganisationKind.OPERATOR)
-    if organisation_id is not None:
-        mine = mine.filter(pk=organisation_id)
-        if not mine:
-            refuse([Fault("/operator", "no such operator organisation of yours", "unknown")])
-    able = list(mine.filter(pk__in=actor.organisations_with(Right.REGISTER)).order_by("pk"))
-    if not mine:
-        raise PermissionDenied("Tanks are on an operator's list; you act for none.")
-    if not able:
-        raise PermissionDenied(refusal(actor, Right.REGISTER))
-    if len(able) > 1:
-        refuse([Fault("/operator", "name one of your organisations: you act for several", "required")])
-    return able[0]
 
 
 def _mapping(sent: dict[str, Any]) -> RosterMapping:

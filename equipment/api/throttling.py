@@ -1,4 +1,4 @@
-"""A courtesy limit a key or person; the count is read and then written, so it is no security measure."""
+"""A courtesy limit a key; the count is read and then written, so it is no security measure."""
 
 from typing import TYPE_CHECKING
 
@@ -17,7 +17,7 @@ class KeyThrottle(SimpleRateThrottle):
     scope = "key"
 
     def get_cache_key(self, request: Request, view: "APIView") -> str | None:
-        """None, hence no limit, for whoever is not signed in: they get no further than the refusal."""
+        """None, hence no limit, for whoever has no key: they get no further than the refusal."""
         actor = request.auth
         if not isinstance(actor, Actor):
             return None

@@ -1,7 +1,7 @@
 """The one base view of everything that belongs to a facility: scoped lists, declared rights, one clock a request."""
 
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NoReturn, cast
 
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
@@ -12,7 +12,7 @@ from rest_framework.permissions import SAFE_METHODS
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
-from equipment.api.authentication import actor_of_request
+from equipment.api.authentication import NO_KEY
 from equipment.api.parsers import TooLarge, check_framing
 from equipment.api.query_strings import StrictQuery, checked_query
 from equipment.api.scalars import MAX_ID
@@ -46,7 +46,7 @@ class ScopedView(APIView):
     actor: Actor
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        """Refuse what is too large before anything reads it, sign in, and fix the clock and the actor."""
+        """Refuse what is too large before anything reads it, read the key, and fix the clock and the actor."""
         if self.max_bytes is not None and int(request.META.get("CONTENT_LENGTH") or 0) > self.max_bytes:
             raise TooLarge(self.too_large)
         self.now = timezone.now()
@@ -58,8 +58,14 @@ class ScopedView(APIView):
         reading = request.method in SAFE_METHODS
         if not reading:
             check_framing(request)
-        self.actor = actor_of_request(request)
+        self.actor = cast(Actor, request.auth)
         self.asked = checked_query(self.query_shape if reading else StrictQuery, request)
+
+    def permission_denied(
+        self, request: Request, message: str | None = None, code: str | None = None
+    ) -> NoReturn:
+        """Nothing is asked but a key: what a key may do is up to `rights`."""
+        raise exceptions.NotAuthenticated(NO_KEY)
 
     @property
     def allowed_methods(self) -> list[str]:
@@ -99,10 +105,10 @@ class ScopedView(APIView):
         return organisation
 
     def own_organisation_or_404(self, organisation_id: int) -> Organisation:
-        """An organisation of the actor's own; 403 where the actor's role in it lacks the right."""
-        if organisation_id not in self.actor.organisations:
+        """The actor's own organisation; 403 where the actor's role in it lacks the right."""
+        if organisation_id != self.actor.organisation:
             raise Http404
-        if organisation_id not in self.actor.organisations_with(self.right):
+        if not self.actor.may(self.right):
             raise PermissionDenied(refusal(self.actor, self.right))
         return Organisation.objects.get(pk=organisation_id)
 

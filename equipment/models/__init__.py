@@ -10,7 +10,7 @@ from equipment.models.documents import Document, DocumentSubject
 from equipment.models.facilities import Facility
 from equipment.models.facility_facts import FacilityFact
 from equipment.models.inventory import InventoryDay, InventoryDelivery
-from equipment.models.organisations import ApiKey, FacilityAccess, Membership, Organisation, User
+from equipment.models.organisations import ApiKey, FacilityAccess, Organisation
 from equipment.models.people import Designation, Person
 from equipment.models.piping import (
     CathodicProtection,
@@ -90,7 +90,6 @@ __all__ = [
     "InventoryDay",
     "InventoryDelivery",
     "LineLeakDetector",
-    "Membership",
     "MonitoringConsole",
     "MonitoringWell",
     "Organisation",
@@ -115,7 +114,6 @@ __all__ = [
     "Tank",
     "TankChart",
     "TankSystem",
-    "User",
     "VacPressureDevice",
     "Vent",
 ]

@@ -1,6 +1,5 @@
-"""Who acts here: organisations, the people who belong to them and the keys their programs carry."""
+"""Who acts here: organisations, and the keys that their programs carry."""
 
-from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.db.models import F, Q
 
@@ -23,32 +22,6 @@ class Organisation(models.Model):
 
     def __str__(self) -> str:
         return self.name
-
-
-class User(AbstractUser):
-    """A person who signs in; what they may do follows from their memberships."""
-
-
-_OF_PEOPLE = [(role.value, role.label) for role in (KeyRole.MANAGER, KeyRole.STAFF, KeyRole.READER)]
-
-
-class Membership(models.Model):
-    """A person belongs to an organisation in one role."""
-
-    user = models.ForeignKey(User, models.CASCADE, related_name="memberships")
-    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="memberships")
-    role = models.CharField(max_length=12, choices=_OF_PEOPLE)
-
-    class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["user", "organisation"], name="one_membership_per_organisation"),
-            models.CheckConstraint(
-                condition=Q(role__in=[role for role, _ in _OF_PEOPLE]), name="membership_role_known"
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.user} in {self.organisation} as {self.role}"
 
 
 class ApiKey(models.Model):

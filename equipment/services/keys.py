@@ -65,7 +65,9 @@ def actor_of(secret: str, *, now: datetime) -> Actor | None:
         return None
     if key.last_used_at is None or now - key.last_used_at >= USE_NOTED_EVERY:
         ApiKey.objects.filter(pk=key.pk).update(last_used_at=now)
-    return Actor(name=f"key {key.prefix} ({key.organisation.name})", roles=((key.organisation_id, key.role),))
+    return Actor(
+        name=f"key {key.prefix} ({key.organisation.name})", organisation=key.organisation_id, role=key.role
+    )
 
 
 def revoke_key(key: ApiKey, *, now: datetime) -> None:

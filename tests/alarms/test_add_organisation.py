@@ -19,7 +19,7 @@ def test_an_organisation_is_on_file_and_its_key_works(db):
 
     secret = re.search(r"once: (\S+)", out.getvalue())[1]
     actor = keys.actor_of(secret, now=timezone.now())
-    assert actor.organisations == (Organisation.objects.get(name="Own Marinas").pk,)
+    assert (actor.organisation, actor.role) == (Organisation.objects.get(name="Own Marinas").pk, "manager")
 
 
 def test_a_name_is_taken_once(owner):

@@ -7,8 +7,10 @@ import subprocess
 import sys
 
 import pytest
+import time_machine
 from django.urls import resolve
 
+from tests import world
 from tests.guards.test_sizes import APPS, ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -49,8 +51,41 @@ def test_the_bodies_of_the_readme_are_json(curl):
     assert body
 
 
+def test_the_requests_that_set_up_a_site_work_in_their_order(owner, owner_client):
+    site = world.facility(owner, "OWN")
+    chosen = [one for one in CURLS if "PUT" in one or one[3].endswith("/keys")]
+    told = []
+    for curl in chosen:
+        headers = dict(part.split(": ", 1) for part in curl if re.match(r"[A-Z][\w-]+: ", part))
+        path = re.sub(r"^http://[^/]+", "", curl[3]).replace("/facilities/1/", f"/facilities/{site.pk}/")
+        match = {"If-Match": headers["If-Match"]} if "If-Match" in headers else {}
+        body = curl[curl.index("-d") + 1]
+        with time_machine.travel("2026-11-25T12:00:00Z", tick=False):
+            answer = owner_client.generic(curl[2], path, body, "application/json", headers=match)
+        told.append((path.rsplit("/", 1)[1], answer.status_code, answer.json()))
+
+    assert [(name, status) for name, status, _ in told] == [("call-list", 200), ("keys", 201)]
+    assert [one["after_minutes"] for one in told[0][2]["steps"]] == [0, 15]
+    assert told[1][2]["role"] == "gateway"
+
+
+def test_the_command_that_puts_a_company_on_file_knows_its_options():
+    [command] = [line for one in commands(README) for line in one.splitlines() if "add_organisation" in line]
+
+    told = subprocess.run(
+        [sys.executable, "manage.py", "add_organisation", "--help"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout
+
+    assert "--call" in command
+    assert "--call" in told
+
+
 def test_the_roster_command_of_the_readme_knows_its_options():
-    [command] = [one for one in commands(README) if "import_roster" in one]
+    [command] = [line for one in commands(README) for line in one.splitlines() if "import_roster" in line]
 
     told = subprocess.run(
         [sys.executable, "manage.py", "import_roster", "--help"],

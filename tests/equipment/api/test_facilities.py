@@ -3,8 +3,8 @@
 import pytest
 from rest_framework.test import APIClient
 
-from equipment.models import Facility, User
-from equipment.vocabulary import KeyRole, OrganisationKind
+from equipment.models import Facility
+from equipment.vocabulary import KeyRole
 from tests import world
 from tests.conftest import client_of
 from tests.equipment.api.calls import at, faults, patch, post, problem
@@ -91,21 +91,6 @@ def test_naming_an_operator_that_is_not_yours_tells_nothing(which, owner_client,
     assert refused.json()["errors"] == [
         {"pointer": "/operator", "detail": "no such operator organisation of yours", "code": "unknown"}
     ]
-
-
-def test_a_manager_of_two_operators_names_the_one_that_is_meant(owner, db):
-    second = world.organisation("Second Marinas", OrganisationKind.OPERATOR)
-    user = User.objects.create_user("ames", password="a long pass phrase")
-    for one in (owner, second):
-        user.memberships.create(organisation=one, role=KeyRole.MANAGER)
-    client = APIClient()
-    client.force_login(user)
-
-    unnamed = post(client, "/api/v1/facilities", BODY)
-    named = post(client, "/api/v1/facilities", {**BODY, "operator": second.pk})
-
-    assert faults(unnamed) == {"/operator": "required"}
-    assert named.json()["operator"] == second.pk
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import pytest
 import time_machine
 from rest_framework.test import APIClient
 
-from equipment.models import ApiKey, User
+from equipment.models import ApiKey
 from tests import world
 from tests.equipment.api.calls import at, faults, problem
 
@@ -163,7 +163,7 @@ def test_a_wrong_secret_opens_nothing_and_says_how_to_sign_in(spoil, owner_clien
 
     answer = carrying(spoil(secret)).get("/api/v1/facilities")
 
-    assert problem(answer) == (401, "not-signed-in")
+    assert problem(answer) == (401, "no-valid-key")
     assert answer.headers["WWW-Authenticate"].startswith("Bearer")
 
 
@@ -171,7 +171,7 @@ def test_a_wrong_secret_opens_nothing_and_says_how_to_sign_in(spoil, owner_clien
     "path", ["/facilities", "/keys", "/organisations", "/activities", "/facilities/1/access"]
 )
 def test_without_a_key_nothing_is_answered(path, own):
-    assert problem(APIClient().get(f"/api/v1{path}")) == (401, "not-signed-in")
+    assert problem(APIClient().get(f"/api/v1{path}")) == (401, "no-valid-key")
 
 
 def test_the_last_use_is_noted_to_within_ten_minutes(owner_client):
@@ -186,12 +186,15 @@ def test_the_last_use_is_noted_to_within_ten_minutes(owner_client):
     assert noted == [timedelta(0), timedelta(0), timedelta(minutes=10)]
 
 
-def test_a_person_orders_keys_only_where_they_are_a_manager(owner, stranger):
-    user = User.objects.create_user("ames", password="a long pass phrase")
-    user.memberships.create(organisation=owner, role="manager")
-    user.memberships.create(organisation=stranger, role="staff")
-    client = APIClient()
-    client.force_login(user)
+def test_whoever_comes_without_a_key_is_told_how_to_get_one(db):
+    answer = APIClient().get("/api/v1/facilities")
 
-    assert order(client).json()["organisation"] == owner.pk
-    assert faults(order(client, organisation=stranger.pk)) == {"/organisation": "unknown"}
+    assert answer.json()["title"] == "A valid key is needed"
+    assert "POST /api/v1/keys" in answer.json()["detail"]
+
+
+def test_no_cookie_is_set_and_none_opens_anything(owner_client):
+    assert not owner_client.get("/api/v1/facilities").cookies
+    client = APIClient()
+    client.cookies["sessionid"] = "x" * 32
+    assert client.get("/api/v1/facilities").status_code == 401

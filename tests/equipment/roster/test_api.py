@@ -6,8 +6,8 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from equipment.api import rosters
-from equipment.models import Facility, Tank, User
-from equipment.vocabulary import KeyRole, OrganisationKind
+from equipment.models import Facility, Tank
+from equipment.vocabulary import KeyRole
 from tests import world
 from tests.conftest import client_of
 from tests.equipment.api.calls import problem
@@ -135,28 +135,7 @@ def test_a_contractor_imports_nothing(contractor_client, own):
 
 
 def test_without_a_key_nothing_is_learnt(client, db):
-    assert problem(client.post(ADDRESS, {"file": upload(roster(GOOD))})) == (401, "not-signed-in")
-
-
-def test_whoever_acts_for_two_operators_names_one(owner, client):
-    second = world.organisation("Second Marinas", OrganisationKind.OPERATOR)
-    person = User.objects.create_user("ann")
-    for one in (owner, second):
-        person.memberships.create(organisation=one, role=KeyRole.STAFF)
-    client.force_login(person)
-
-    unnamed = client.post(
-        ADDRESS, {"file": upload(roster(GOOD)), "mapping_file": upload(MAPPING)}, secure=True
-    )
-    named = client.post(
-        ADDRESS,
-        {"file": upload(roster(GOOD)), "mapping_file": upload(MAPPING), "operator": second.pk},
-        secure=True,
-    )
-
-    assert details(unnamed) == {"/operator": "name one of your organisations: you act for several"}
-    assert named.status_code == 200
-    assert Facility.objects.get().operator == second
+    assert problem(client.post(ADDRESS, {"file": upload(roster(GOOD))})) == (401, "no-valid-key")
 
 
 def test_the_same_numbers_of_a_stranger_stay_the_strangers(owner_client, stranger_client):
