@@ -18,7 +18,7 @@ from equipment.api.views import ScopedView
 from equipment.faults import Fault, refuse
 from equipment.models import ApiKey, Organisation
 from equipment.services.keys import issue_key, revoke_key
-from equipment.tenancy import Right, refusal
+from equipment.tenancy import Actor, Right, refusal
 from equipment.vocabulary import KeyRole
 
 
@@ -83,7 +83,7 @@ class Keys(ScopedView, GenericAPIView[ApiKey]):
     )
     def get(self, request: Request) -> Response:
         """One page of keys, expired and revoked ones too."""
-        page = self.paginate_queryset(ApiKey.objects.filter(organisation=managed_by(self)))
+        page = self.paginate_queryset(ApiKey.objects.filter(organisation=managed_by(self.actor)))
         return self.get_paginated_response(KeyOut(page, many=True).data)
 
     @extend_schema(
@@ -101,12 +101,13 @@ class Keys(ScopedView, GenericAPIView[ApiKey]):
     )
     def post(self, request: Request) -> Response:
         """The key and its secret."""
-        organisation = managed_by(self)
+        managed = managed_by(self.actor)
         body = KeyIn(data=request.data)
         body.is_valid(raise_exception=True)
         stated = dict(body.validated_data)
-        if stated.pop("organisation", organisation.pk) != organisation.pk:
+        if stated.pop("organisation", managed) != managed:
             refuse([Fault("/organisation", "no such organisation of yours", "unknown")])
+        organisation = Organisation.objects.get(pk=managed)
         key, secret = issue_key(organisation=organisation, now=self.now, **stated)
         return Response({**KeyOut(key).data, "secret": secret}, status=201)
 
@@ -125,15 +126,15 @@ class KeyDetail(ScopedView):
     )
     def delete(self, request: Request, key_id: int) -> Response:
         """No content."""
-        key = ApiKey.objects.filter(pk=key_id, organisation=managed_by(self)).first()
+        key = ApiKey.objects.filter(pk=key_id, organisation=managed_by(self.actor)).first()
         if key is None:
             raise Http404
         revoke_key(key, now=self.now)
         return Response(status=204)
 
 
-def managed_by(view: ScopedView) -> Organisation:
-    """The organisation for which the caller's key is a manager's; 403 when it is not."""
-    if not view.actor.may(Right.SHARE):
-        raise PermissionDenied(refusal(view.actor, Right.SHARE))
-    return Organisation.objects.get(pk=view.actor.organisation)
+def managed_by(actor: Actor) -> int:
+    """Id of the organisation for which the actor's key is a manager's; 403 when it is not."""
+    if not actor.may(Right.SHARE):
+        raise PermissionDenied(refusal(actor, Right.SHARE))
+    return actor.organisation
