@@ -101,7 +101,7 @@ def test_the_roster_command_of_the_readme_knows_its_options():
 def test_the_table_of_variables_is_that_of_the_settings_file():
     settings = (ROOT / "compliance" / "config" / "settings.py").read_text(encoding="utf-8")
 
-    read = set(re.findall(r'env\.(?:text|flag|url|words|smtp|secret)\(\s*"([A-Z_]+)"', settings))
+    read = set(re.findall(r'env\.(?:text|flag|url|words|smtp|secret|rate|level)\(\s*"([A-Z_]+)"', settings))
     told = set(re.findall(r"^\| `([A-Z_]+)` \|", DEVELOPERS, re.MULTILINE))
 
     assert read == told

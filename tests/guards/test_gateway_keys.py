@@ -8,7 +8,7 @@ from equipment.tenancy import Right
 from equipment.vocabulary import KeyRole
 from tests.conftest import client_of
 from tests.guards.routes import Route, routes
-from tests.guards.test_tenancy import ids, knock  # noqa: F401 - a fixture
+from tests.guards.test_tenancy import knock
 
 ALL = [(route, verb) for route in routes() for verb in route.verbs]
 KEPT_SHUT = [one for one in ALL if one[0].view.rights[one[1]] not in (Right.READ, Right.SIGNAL)]
@@ -42,7 +42,7 @@ def test_it_sees_the_facility(own, gateway):
 def test_it_does_nothing_else_and_is_told_what_it_lacks_and_who_has_it(
     route: Route,
     verb: str,
-    ids,  # noqa: F811
+    ids,
     gateway,
 ):
     address = route.filled(ids)
