@@ -52,7 +52,8 @@ class ConditionsError(ValueError):
 
 class Condition(msgspec.Struct, frozen=True, kw_only=True):
     """One condition. `class_where_method` replaces the usual class where the device is the release-detection method;
-    `law` what the law usually wants done about alarms of its class.
+    `law` what the law usually wants done about alarms of its class. `at`: kinds of component it can be about; none:
+    anywhere.
 
     `condition_class` is None for an unlisted word only: unknown, so that nobody takes it for harmless.
     """
@@ -67,8 +68,14 @@ class Condition(msgspec.Struct, frozen=True, kw_only=True):
     priority: Priority
     cite: str
     class_where_method: ConditionClass | None = None
+    at: tuple[str, ...] = ()
     nature: Nature = Nature()
     law: "LawClock | None" = None
+
+    def can_be_at(self, kind: str) -> bool:
+        """Whether a component of this kind (a sensor: what it hangs on) can report it. A console speaks for all, and of
+        a sensor that hangs on nothing nobody knows what it watches."""
+        return not self.at or kind in (*self.at, "monitoring_console", "sensor")
 
     @property
     def caution(self) -> str:
@@ -87,6 +94,7 @@ class _Row(msgspec.Struct, forbid_unknown_fields=True):
     priority: Priority
     cite: str
     class_where_method: ConditionClass | None = None
+    at: list[str] = []
     latches: bool = False
     comes_and_goes: bool = False
     law: str = ""
@@ -220,6 +228,7 @@ def _condition(table: Mapping[str, object], cautions: Mapping[str, Caution], whe
         priority=row.priority,
         cite=row.cite,
         class_where_method=row.class_where_method,
+        at=tuple(row.at),
         nature=Nature(latches=row.latches, comes_and_goes=row.comes_and_goes),
         law=LawClock(row.condition_class, row.law, row.cite) if row.law else None,
     )

@@ -13,6 +13,7 @@ from equipment.api.schema import problem_responses
 from equipment.api.serializers import StrictSerializer
 from equipment.api.views import ScopedView
 from equipment.tenancy import Right
+from equipment.vocabulary import Kind
 
 
 class CautionOut(StrictSerializer):
@@ -32,6 +33,10 @@ class ConditionOut(StrictSerializer):
     first_steps = serializers.ListField(child=serializers.CharField())
     cautions = CautionOut(many=True)
     condition_class = serializers.ChoiceField(choices=list(ConditionClass))
+    at = serializers.ListField(
+        child=serializers.ChoiceField(Kind.choices),
+        help_text="kinds of component that it can be about, a sensor by what it hangs on; empty: anywhere",
+    )
     class_where_method = serializers.CharField(
         allow_null=True,
         help_text="its class where the device is the release-detection method; null: the same",
@@ -68,6 +73,7 @@ EXAMPLE = OpenApiExample(
             "first_steps": ["Order an amount that fits the free room of the tank."],
             "cautions": [{"text": "Know the free room in the tank.", "source": "40 CFR 280.30(a)"}],
             "condition_class": "operating",
+            "at": ["tank_system", "tank", "compartment"],
             "class_where_method": None,
             "priority": "low",
             "latches": False,

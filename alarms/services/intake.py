@@ -11,7 +11,7 @@ from typing import Any
 
 from django.db import transaction
 
-from alarms.conditions import conditions, plausible_delay
+from alarms.conditions import condition_or_unlisted, conditions, plausible_delay
 from alarms.matching import Effect, Key, Signal, Stamp, stamped
 from alarms.models import Event
 from alarms.queries import raised_by
@@ -28,6 +28,7 @@ from equipment.faults import Conflict, Fault, refuse
 from equipment.models import Facility, Organisation
 from equipment.moments import CLOCK_SKEW
 from equipment.services.facts import lock_facility, touch
+from equipment.vocabulary import Kind
 
 MAX_EVENTS = 1000
 # Made once: a call of json.dumps with an option makes one each time.
@@ -299,8 +300,21 @@ def _remarks(place: str, report: Report, placed: _Placed, registered: Registered
             f"{report.condition!r} is not in the catalogue (GET /api/v1/conditions); people are told, without advice",
             "unlisted-condition",
         )
+    condition = condition_or_unlisted(report.condition)
+    there = registered.place[key.component] if key.component is not None else None
+    if there is not None and not condition.can_be_at(there):
+        yield Fault(
+            f"{place}/condition",
+            f"{condition.title!r} is about a {' or '.join(map(_spoken, condition.at))}, and this comes from a "
+            f"{_spoken(there)}; look whether the sensor is named or wired rightly",
+            "odd-place",
+        )
     if placed.placement.remark:
         yield Fault(place, placed.placement.remark, "order")
+
+
+def _spoken(kind: str) -> str:
+    return str(Kind(kind).label)
 
 
 def _row(sender: _Sender, report: Report, placed: _Placed | None) -> Event:

@@ -7,16 +7,21 @@ from zoneinfo import ZoneInfo
 
 from alarms.matching import Directory, Named
 from equipment.models import Component, Facility
+from equipment.vocabulary import Kind
 
 
 @dataclass(frozen=True)
 class Registered:
-    """The components of one facility by name and by id. A day is None where nobody said, or where there is none."""
+    """The components of one facility by name and by id. A day is None where nobody said, or where there is none.
+
+    `place`: the kind of the component, for a sensor that of what it hangs on where that is known.
+    """
 
     directory: Directory
     zone: ZoneInfo
     installed: Mapping[int, date | None]
     removed: Mapping[int, date | None]
+    place: Mapping[int, str]
 
     def first_day(self, component: int | None) -> date | None:
         """Before this local day nothing can have been reported from there; None when that is not known.
@@ -33,10 +38,14 @@ class Registered:
 def registered_at(facility: Facility) -> Registered:
     """The facility's components, in one query; removed ones too."""
     rows = Component.objects.filter(facility=facility)
-    found = list(rows.values_list("pk", "tag", "label", "installed_on", "removed_on"))
+    named = ("pk", "tag", "label", "installed_on", "removed_on")
+    found = list(rows.values_list(*named, "kind", "parent__kind"))
     return Registered(
-        directory=Directory(Named(*row) for row in found),
+        directory=Directory(Named(*row[: len(named)]) for row in found),
         zone=ZoneInfo(facility.time_zone),
-        installed={pk: installed for pk, _, _, installed, _ in found},
-        removed={pk: removed for pk, _, _, _, removed in found},
+        installed={pk: installed for pk, _, _, installed, *_ in found},
+        removed={pk: removed for pk, _, _, _, removed, *_ in found},
+        place={
+            pk: (above if kind == Kind.SENSOR and above else kind) for pk, _, _, _, _, kind, above in found
+        },
     )

@@ -15,6 +15,7 @@ from alarms.conditions import (
     load_conditions,
     load_law_clocks,
 )
+from equipment.vocabulary import Kind
 
 # 40 CFR 280.50: (a) released product discovered, (b) unusual operating conditions "such as the erratic behavior of
 # product dispensing equipment, the sudden loss of product, an unexplained presence of water in the tank, or liquid in
@@ -150,6 +151,14 @@ def test_a_likely_harmless_cause_hides_no_leak(slug):
 def test_every_condition_shows_the_standing_caution():
     for one in conditions().values():
         assert "does not replace the fire, electrical, environmental and worker-safety codes" in one.caution
+
+
+def test_each_place_is_a_kind_of_the_register():
+    assert {kind for one in conditions().values() for kind in one.at} <= set(Kind)
+    assert not condition_or_unlisted("sump-liquid").can_be_at(Kind.TANK)
+    assert all(
+        condition_or_unlisted("sump-liquid").can_be_at(one) for one in (Kind.MONITORING_CONSOLE, Kind.SENSOR)
+    )
 
 
 def test_a_word_of_the_senders_own_is_urgent_and_of_unknown_class():

@@ -123,6 +123,39 @@ def test_a_condition_that_is_not_in_the_catalogue_still_raises_an_alarm(site):
     assert [fault.code for fault in intake.remarks] == ["unlisted-condition"]
 
 
+@pytest.mark.parametrize(
+    ("tag", "parent", "condition", "odd"),
+    [
+        ("SN7", "SU1", "tank-test-fail", True),
+        ("SN7", "T1", "tank-test-fail", False),
+        ("SN7", None, "tank-test-fail", False),
+        ("SN7", "SU1", "sump-liquid", False),
+        ("SN7", "SU1", "sensor-fault", False),
+        ("T1", None, "sump-liquid", True),
+        ("P1", None, "line-leak-3-gph", False),
+    ],
+)
+def test_what_a_place_cannot_report_is_taken_in_and_remarked_on(site, tag, parent, condition, odd):
+    """A tank is tested in a tank, and a sump is wet in a sump (common practice, no source)."""
+    if tag == "SN7":
+        world.component(site, "sensor", tag, parent=parent)
+
+    intake = deliver(site, report(tag, condition))
+
+    assert [fault.code for fault in intake.remarks] == (["odd-place"] if odd else [])
+    assert len(intake.opened) == 1
+
+
+def test_the_remark_names_both_places(site):
+    world.component(site, "sensor", "SN7", parent="SU1")
+
+    [remark] = deliver(site, report("SN7", "tank-test-fail")).remarks
+
+    assert remark.pointer == "/events/0/condition"
+    assert "tank system or tank or compartment" in remark.detail
+    assert "comes from a containment sump" in remark.detail
+
+
 def test_an_event_without_device_is_about_the_whole_facility(site):
     intake = deliver(site, report("", "power-lost"))
 
