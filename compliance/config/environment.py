@@ -118,8 +118,8 @@ class Environment:
     def secret(self, name: str, *, kept_in: Path | None) -> str:
         """The secret; without one, embedded mode makes one once and keeps it in a file only we can read."""
         given, mend = self.text(name), "make one with: openssl rand -base64 48"
-        if kept_in is not None:
-            return given or _kept_secret(kept_in)
+        if not given and kept_in is not None:
+            return _kept_secret(kept_in)
         if not given:
             self.faults.append(f"{name}: required as soon as DATABASE_URL is set; {mend}")
         elif len(given) < MIN_SECRET:

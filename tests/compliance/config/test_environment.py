@@ -1,6 +1,7 @@
 """Reading of environment variables: what cannot be read stops the start, all of it at once."""
 
 import stat
+from pathlib import Path
 
 import pytest
 
@@ -208,9 +209,10 @@ def test_a_database_address_that_cannot_be_read_is_a_fault_that_keeps_the_passwo
     assert address not in str(refusal.value)
 
 
-def test_a_secret_of_a_service_is_long():
+@pytest.mark.parametrize("kept_in", [None, Path("nowhere")])
+def test_a_secret_that_is_stated_is_long_in_every_mode(kept_in):
     env = Environment({"SECRET_KEY": "x" * 31})
-    env.secret("SECRET_KEY", kept_in=None)
+    env.secret("SECRET_KEY", kept_in=kept_in)
 
     with pytest.raises(
         BadEnvironment, match=r"SECRET_KEY: 31 characters.* at least 32.* openssl rand -base64 48"
