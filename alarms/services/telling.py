@@ -6,9 +6,8 @@ from datetime import datetime, timedelta
 
 from alarms.services.escalation import escalate_due
 from alarms.services.exercise_closing import close_due, hear_late
-from alarms.services.outlasting import call_outlasted
+from alarms.services.running_out import call_outlasted, end_shelving_due
 from alarms.services.sending import send_due
-from alarms.services.shelving import end_shelving_due
 
 SENSORS_A_DRAIN = 100
 CHECKS_A_PASS = 20

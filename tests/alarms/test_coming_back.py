@@ -10,7 +10,7 @@ from alarms.dispositions import DispositionType
 from alarms.lifecycle import State, Step
 from alarms.models import Alarm
 from alarms.queries import alarms_at
-from alarms.services import outlasting, telling
+from alarms.services import running_out, telling
 from alarms.services.escalation import LOOK_AGAIN, escalate_due
 from alarms.services.stepping import Stated, lock_alarm, take_step
 from equipment.models import Facility
@@ -103,12 +103,12 @@ def test_what_was_mended_and_fails_again_hours_later_is_news(site, fault):
 
 def test_one_that_cannot_be_called_for_holds_up_no_other(site, fault, monkeypatch):
     say(site, "raised", NOW + minutes(180))
-    monkeypatch.setattr(outlasting, "end_shelving", fails)
+    monkeypatch.setattr(running_out, "end_shelving", fails)
 
-    assert outlasting.call_outlasted(now=NOW + DAY, limit=10) == 1
-    assert outlasting.call_outlasted(now=NOW + DAY, limit=10) == 0
+    assert running_out.call_outlasted(now=NOW + DAY, limit=10) == 1
+    assert running_out.call_outlasted(now=NOW + DAY, limit=10) == 0
     monkeypatch.undo()
-    assert outlasting.call_outlasted(now=NOW + DAY + LOOK_AGAIN, limit=10) == 1
+    assert running_out.call_outlasted(now=NOW + DAY + LOOK_AGAIN, limit=10) == 1
     fault.refresh_from_db()
     assert fault.state == "unacknowledged"
 

@@ -12,8 +12,7 @@ from alarms.lifecycle import STEPS, Nature, Step
 from alarms.matching import Signal
 from alarms.models import Alarm, AlarmStep, Event
 from alarms.queries import alarms_of
-from alarms.services.outlasting import call_outlasted
-from alarms.services.shelving import end_shelving_due
+from alarms.services.running_out import call_outlasted, end_shelving_due
 from alarms.services.stepping import Stated, lock_alarm, take_step
 from equipment.models import Facility, Record
 from tests import world

@@ -12,7 +12,8 @@ from alarms.lifecycle import State
 from alarms.models import Alarm, AlarmStep, Disposition
 from alarms.services.answering import acknowledge
 from alarms.services.figures import figures_at
-from alarms.services.shelving import end_shelving_due, shelve
+from alarms.services.running_out import end_shelving_due
+from alarms.services.shelving import shelve
 from alarms.spans import Span
 from equipment.models import Facility
 from equipment.moments import read_moment

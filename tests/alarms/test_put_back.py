@@ -4,10 +4,11 @@ import pytest
 
 from alarms.models import Alarm, Exercise
 from alarms.queries import oldest_waiting_notice
-from alarms.services import exercise_closing, shelving
+from alarms.services import exercise_closing, running_out
 from alarms.services.escalation import LOOK_AGAIN
 from alarms.services.exercise_closing import close_due, hear_late
-from alarms.services.shelving import end_shelving_due, shelve
+from alarms.services.running_out import end_shelving_due
+from alarms.services.shelving import shelve
 from tests import world
 from tests.alarms.exercises import END, inside, plan, signal, tell, told
 from tests.alarms.sites import minutes, raised
@@ -113,7 +114,7 @@ def test_an_alarm_that_cannot_be_told_from_its_check_keeps_no_other_from_being_c
 
 
 def test_broken_alarms_do_not_keep_a_good_one_from_coming_back(shelved, monkeypatch):
-    break_first(monkeypatch, shelving, "end_shelving", shelved)
+    break_first(monkeypatch, running_out, "end_shelving", shelved)
     end_shelving_due(now=OVER + minutes(1), limit=3)
     end_shelving_due(now=OVER + minutes(1), limit=3)
 
@@ -122,7 +123,7 @@ def test_broken_alarms_do_not_keep_a_good_one_from_coming_back(shelved, monkeypa
 
 def test_one_drain_brings_back_what_stands_behind_a_whole_pass_of_broken_alarms(shelved, monkeypatch):
     monkeypatch.setattr("alarms.services.telling.ALARMS_A_PASS", 3)
-    break_first(monkeypatch, shelving, "end_shelving", shelved)
+    break_first(monkeypatch, running_out, "end_shelving", shelved)
     tell(OVER + minutes(1))
 
     assert still_shelved() == [one.pk for one in shelved[:3]]
@@ -132,7 +133,7 @@ def test_a_broken_alarm_is_logged_once_in_five_minutes_and_comes_back_once_it_ca
     shelved, monkeypatch, caplog
 ):
     with monkeypatch.context() as patched:
-        break_first(patched, shelving, "end_shelving", shelved, number=1)
+        break_first(patched, running_out, "end_shelving", shelved, number=1)
         for after in (1, 2, 5):
             end_shelving_due(now=OVER + minutes(after), limit=10)
         assert caplog.text.count("could not end the shelving") == 1

@@ -15,7 +15,8 @@ from alarms.lifecycle import ACTS, State
 from alarms.models import Alarm, DispositionAttachment
 from alarms.services.alarm_attachments import attach
 from alarms.services.answering import acknowledge
-from alarms.services.shelving import end_shelving_due, shelve
+from alarms.services.running_out import end_shelving_due
+from alarms.services.shelving import shelve
 from alarms.spans import Span
 from compliance.services import alarm_history as listing
 from compliance.services.alarm_history_words import DONE, EVIDENCE
